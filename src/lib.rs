@@ -1,0 +1,3 @@
+//! Gylebook: the brew-day record.
+
+pub mod science;

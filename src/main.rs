@@ -1,0 +1,2 @@
+//! Gylebook.
+fn main() {}

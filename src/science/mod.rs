@@ -1,0 +1,3 @@
+//! The trade's computation, as pure functions on quantities.
+
+pub mod units;
