@@ -1,3 +1,4 @@
 //! Gylebook: the brew-day record.
 
+pub mod brewday;
 pub mod science;

@@ -1,0 +1,23 @@
+//! What a brew day is: the recipe, the equipment, the log, and what follows from them.
+//!
+//! Reading order: [`fields`] (how a body becomes a record, with a sentence for
+//! each thing that is wrong), [`plausible`] (what the record considers
+//! possible), then [`Recipe`], [`Equipment`], [`Entry`] and the check lists.
+//! No SQL, no HTTP and no clock in here: where it matters what time it is, now
+//! is an argument.
+
+pub mod batch;
+pub mod checklist;
+pub mod choices;
+pub mod entry;
+pub mod equipment;
+pub mod fields;
+pub mod plausible;
+pub mod recipe;
+
+pub use batch::Batch;
+pub use checklist::{CheckItem, CheckList, CheckLists};
+pub use entry::{Body, Entry, LoggedEntry};
+pub use equipment::{Equipment, EquipmentRecord};
+pub use fields::{Fault, Why};
+pub use recipe::Recipe;
