@@ -11,7 +11,7 @@ macro_rules! choices {
                 $( $(#[$one])* #[doc = $label] #[serde(rename = $key)] $member, )+
             }
 
-            impl Choice for $name {
+            impl $crate::brewday::choices::Choice for $name {
                 const ALL: &'static [Self] = &[$( Self::$member ),+];
 
                 fn key(self) -> &'static str {
@@ -25,6 +25,8 @@ macro_rules! choices {
         )+
     };
 }
+
+pub(crate) use choices;
 
 /// A member of a closed set of words.
 pub trait Choice: Copy + PartialEq + 'static {
@@ -187,5 +189,35 @@ choices! {
         Time = "time", "Least time";
         Ice = "ice", "Least ice";
         Water = "water", "Least water";
+    }
+
+    /// The unit temperatures are shown in.
+    TemperatureUnit {
+        Celsius = "celsius", "°C";
+        Fahrenheit = "fahrenheit", "°F";
+    }
+
+    /// The unit volumes are shown in.
+    VolumeUnit {
+        Litres = "litres", "L";
+        UsGallons = "us_gallons", "US gal";
+    }
+
+    /// The units masses are shown in.
+    MassUnit {
+        Metric = "metric", "kg and g";
+        Avoirdupois = "avoirdupois", "lb and oz";
+    }
+
+    /// The scale gravities are shown on.
+    GravityUnit {
+        SpecificGravity = "sg", "SG";
+        Plato = "plato", "°P";
+    }
+
+    /// The scale colours are shown on.
+    ColourUnit {
+        Ebc = "ebc", "EBC";
+        Srm = "srm", "SRM";
     }
 }

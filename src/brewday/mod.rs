@@ -9,15 +9,21 @@
 pub mod batch;
 pub mod checklist;
 pub mod choices;
+pub mod day;
 pub mod entry;
 pub mod equipment;
 pub mod fields;
 pub mod plausible;
 pub mod recipe;
+pub mod settings;
+pub mod summary;
 
 pub use batch::Batch;
 pub use checklist::{CheckItem, CheckList, CheckLists};
+pub use day::BrewDay;
 pub use entry::{Body, Entry, LoggedEntry};
 pub use equipment::{Equipment, EquipmentRecord};
 pub use fields::{Fault, Why};
-pub use recipe::Recipe;
+pub use recipe::{Recipe, Typed};
+pub use settings::{Settings, Units};
+pub use summary::Summary;
