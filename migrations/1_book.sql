@@ -113,3 +113,12 @@ create table summary (
 ) strict;
 
 create index summary_by_brewed on summary (brewed_ms);
+
+-- When wort last touched a piece of equipment in a batch, computed from the log
+-- as the summary is; with the care entries it tells what state a piece is in.
+create table equipment_use (
+    batch_id     integer not null references batch,
+    equipment_id integer not null references equipment,
+    used_ms      integer not null,
+    primary key (equipment_id, batch_id)
+) strict, without rowid;

@@ -7,6 +7,7 @@
 //! is an argument.
 
 pub mod batch;
+pub mod care;
 pub mod checklist;
 pub mod choices;
 pub mod day;

@@ -10,6 +10,7 @@ mod chill;
 mod consequences;
 mod odd;
 mod progress;
+mod uses;
 
 use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
