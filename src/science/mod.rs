@@ -1,3 +1,9 @@
 //! The trade's computation, as pure functions on quantities.
 
+pub mod boiling_point;
+mod range;
 pub mod units;
+pub mod water;
+pub mod wort;
+
+pub use range::OutOfRange;
