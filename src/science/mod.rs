@@ -1,6 +1,8 @@
 //! The trade's computation, as pure functions on quantities.
 
 pub mod boiling_point;
+pub mod curve;
+pub mod gravity;
 mod range;
 pub mod units;
 pub mod water;
