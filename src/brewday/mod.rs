@@ -9,6 +9,7 @@
 pub mod batch;
 pub mod care;
 pub mod checklist;
+pub mod chill;
 pub mod choices;
 pub mod day;
 pub mod entry;
@@ -18,6 +19,8 @@ pub mod plausible;
 pub mod recipe;
 pub mod settings;
 pub mod summary;
+#[cfg(test)]
+pub(crate) mod testing;
 
 pub use batch::Batch;
 pub use checklist::{CheckItem, CheckList, CheckLists};

@@ -4,7 +4,7 @@ use time::OffsetDateTime;
 
 use super::BrewDay;
 use crate::brewday::care::{CareEvent, CareEventKind, CareState};
-use crate::brewday::choices::{EquipmentKind, GravityPoint, Place, VolumePoint};
+use crate::brewday::choices::{Cooling, EquipmentKind, GravityPoint, Place, VolumePoint};
 use crate::brewday::{Body, EquipmentRecord};
 
 impl BrewDay {
@@ -56,10 +56,11 @@ fn touches(kind: EquipmentKind, body: &Body) -> bool {
                 | Body::FlameOut
                 | Body::Volume { point: VolumePoint::PreBoil | VolumePoint::PostBoil, .. }
         ),
-        EquipmentKind::Coil | EquipmentKind::PlateChiller | EquipmentKind::Hose | EquipmentKind::Pump => matches!(
-            body,
-            Body::FlushStarted { .. } | Body::FlushFinished { .. } | Body::CoolingStarted(_) | Body::CoilDrained { .. }
-        ),
+        EquipmentKind::Coil | EquipmentKind::PlateChiller | EquipmentKind::Hose | EquipmentKind::Pump => match body {
+            Body::CoolingStarted(cooling) => cooling.method != Cooling::Air,
+            Body::FlushStarted { .. } | Body::FlushFinished { .. } | Body::CoilDrained { .. } => true,
+            _ => false,
+        },
         EquipmentKind::Fermenter => {
             matches!(body, Body::Pitched(_) | Body::Volume { point: VolumePoint::IntoFermenter, .. })
         }

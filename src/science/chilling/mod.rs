@@ -1,0 +1,21 @@
+//! From flame-out to pitching temperature.
+
+pub mod after_effects;
+pub mod constants;
+pub mod curve;
+pub mod exchange;
+pub mod fit;
+pub mod forecast;
+pub mod hold;
+mod law;
+pub mod learn;
+mod least_squares;
+pub mod live;
+mod robust;
+mod schedule;
+pub mod series;
+pub mod stage;
+pub mod standard;
+mod trajectory;
+
+pub use trajectory::Track;
