@@ -2,7 +2,9 @@
 
 pub mod boiling_point;
 pub mod curve;
+pub mod extract;
 pub mod gravity;
+pub mod kettle;
 mod range;
 pub mod units;
 pub mod water;
