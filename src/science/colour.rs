@@ -7,10 +7,6 @@ use super::units::{Colour, Mass, Volume};
 /// in a US gallon, exact [NIST-SP811].
 const MCU_PER_KG_L: f64 = 3.785_411_784 / 0.453_592_37;
 
-/// Where Morey's curve meets the line SRM = MCU; below it gives more colour than
-/// there is. The root of `1.4922 x^0.6859 = x`.
-pub const KNEE_MCU: f64 = 3.575_44;
-
 /// Malt colour from EBC to degrees Lovibond: `L = (EBC + 1.2)/2.65`, not below 0.
 ///
 /// The line maltsters convert by; common practice, from memory, no source. Dark
@@ -51,12 +47,12 @@ pub fn malt_colour_units(
     Ok(MCU_PER_KG_L * kg_l / litres)
 }
 
-/// Colour of the wort by Morey: `SRM = 1.4922 MCU^0.6859`, and `SRM = MCU` for
-/// less than 3.58 MCU.
+/// Colour of the wort by Morey: the lesser of `SRM = 1.4922 MCU^0.6859` and
+/// `SRM = MCU`.
 ///
-/// Made for less than 50 SRM; honest within 20 %, an estimate. Below 3.58 the
-/// curve alone would give more than the malts have, against Morey's own
-/// assumption that pale worts follow the line [Morey-1995].
+/// Made for less than 50 SRM; honest within 20 %, an estimate. Below 3.58 MCU
+/// the curve alone would give more colour than the malts have, against Morey's
+/// own assumption that pale worts follow the line [Morey-1995].
 ///
 /// # Errors
 /// A negative figure, or more than 1,000 MCU.
@@ -69,10 +65,5 @@ pub fn malt_colour_units(
 /// ```
 pub fn morey(mcu: f64) -> Result<Colour, OutOfRange> {
     let mcu = OutOfRange::check("malt colour", mcu, (0.0, 1000.0), "MCU")?;
-    let srm = if mcu < KNEE_MCU {
-        mcu
-    } else {
-        1.4922 * mcu.powf(0.6859)
-    };
-    Ok(Colour::from_srm(srm))
+    Ok(Colour::from_srm(mcu.min(1.4922 * mcu.powf(0.6859))))
 }

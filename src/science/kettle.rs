@@ -154,7 +154,8 @@ pub fn boil_advice(
 /// water that comes with it). Mass balance.
 ///
 /// # Errors
-/// A wort that is strong enough; an addition no stronger than the target.
+/// A wort that is strong enough; an addition no stronger than the target, or
+/// with more extract than it has mass.
 ///
 /// ```
 /// use gylebook::science::{kettle, units::{Plato, Volume}, wort::Wort};
@@ -171,10 +172,10 @@ pub fn add_extract(
     if wort.strength >= target {
         return Err(KettleError::AlreadyStronger(wort.strength));
     }
-    let (share, wanted) = (extract_share.min(1.0), target.mass_fraction());
-    // NaN, too, is no help.
-    if !(share > wanted) {
-        return Err(KettleError::TooWeakToHelp(extract_share));
+    let share = OutOfRange::check("extract in the addition", extract_share, (0.0, 1.0), "")?;
+    let wanted = target.mass_fraction();
+    if share <= wanted {
+        return Err(KettleError::TooWeakToHelp(share));
     }
     let add = (wort.mass() * wanted - wort.extract()) / (share - wanted);
     Ok((

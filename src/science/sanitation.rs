@@ -46,12 +46,10 @@ pub enum Verdict {
 /// ```
 #[must_use]
 pub fn verdict(coldest: Temperature, lasts: TimeSpan) -> Verdict {
-    if !(coldest >= HOT_ENOUGH) {
-        Verdict::TooCool
-    } else if !(lasts >= LONG_ENOUGH) {
-        Verdict::TooShort
-    } else {
-        Verdict::LongEnough
+    match (coldest >= HOT_ENOUGH, lasts >= LONG_ENOUGH) {
+        (true, true) => Verdict::LongEnough,
+        (true, false) => Verdict::TooShort,
+        (false, _) => Verdict::TooCool,
     }
 }
 

@@ -59,10 +59,11 @@ pub fn wort_factor(reading: Brix, by_hydrometer: Plato) -> Result<f64, OutOfRang
 /// Brix of a sucrose solution from its refractive index, for instruments that
 /// show `n`.
 ///
-/// `Bx = ((((11758.74 n − 88885.21) n + 270177.93) n − 413145.80) n
-/// + 318417.95) n − 99127.4536`, `n` at 589 nm and 20 °C, 1.333–1.44
-/// (0–60 °Bx). Fit to [ICUMSA-SPS3]; its terms are near 1e5, so it needs every
-/// digit.
+/// ```text
+/// Bx = ((((11758.74 n − 88885.21) n + 270177.93) n − 413145.80) n + 318417.95) n − 99127.4536
+/// ```
+/// `n` at 589 nm and 20 °C, 1.333–1.44 (0–60 °Bx). Fit to [ICUMSA-SPS3]; its
+/// terms are near 1e5, so it needs every digit.
 ///
 /// # Errors
 /// An index outside 1.333–1.44.
@@ -75,9 +76,9 @@ pub fn wort_factor(reading: Brix, by_hydrometer: Plato) -> Result<f64, OutOfRang
 pub fn brix_from_index(index: f64) -> Result<Brix, OutOfRange> {
     let n = OutOfRange::check("refractive index", index, (1.332_98, 1.44), "")?;
     let terms = [
-        -99_127.4536,
+        -99_127.453_6,
         318_417.95,
-        -413_145.80,
+        -413_145.8,
         270_177.93,
         -88_885.21,
         11_758.74,

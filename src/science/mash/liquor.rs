@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use crate::science::extract::Fermentable;
-use crate::science::units::{FlowRate, Mass, Temperature, TimeSpan, Volume};
+use crate::science::extract::{self, Fermentable};
+use crate::science::units::{FlowRate, Mass, Plato, Temperature, TimeSpan, Volume};
 use crate::science::wort::{self, Wort};
 
 /// Litres that a kilogram of malt keeps back: water put in, less wort run off,
@@ -143,8 +143,8 @@ pub fn plan(wanted: &Wanted<'_>) -> Result<WaterPlan, LiquorError> {
     if let Some((which, _)) = figures.into_iter().find(|(_, figure)| *figure < 0.0) {
         return Err(LiquorError::Negative(which));
     }
-    let from_mash = crate::science::extract::potential(wanted.grist) * wanted.into_kettle;
-    let from_goods = crate::science::extract::potential(wanted.kettle_goods);
+    let from_mash = extract::potential(wanted.grist) * wanted.into_kettle;
+    let from_goods = extract::potential(wanted.kettle_goods);
     let goods_water: Mass = wanted.kettle_goods.iter().map(|each| each.water()).sum();
 
     let post_volume = wanted.into_fermenter + wanted.kettle_loss;
@@ -186,11 +186,6 @@ pub fn plan(wanted: &Wanted<'_>) -> Result<WaterPlan, LiquorError> {
 /// assert!((usable.litres() - 24.0).abs() < 0.01);
 /// ```
 #[must_use]
-pub fn usable(
-    read: Volume,
-    dead_space: Volume,
-    at: Temperature,
-    strength: crate::science::units::Plato,
-) -> Volume {
+pub fn usable(read: Volume, dead_space: Volume, at: Temperature, strength: Plato) -> Volume {
     (read - dead_space).max(Volume::ZERO) * wort::shrinkage(strength, at)
 }
