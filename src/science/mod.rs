@@ -2,7 +2,6 @@
 
 pub mod bitterness;
 pub mod boiling_point;
-pub mod chilling;
 pub mod colour;
 pub mod curve;
 pub mod dms;
