@@ -41,7 +41,10 @@ const FEWEST_FOR_A_FALL: usize = 4;
 /// Median of the last five conductances (oldest first) with their spread.
 #[must_use]
 pub fn usual(batches: &[Conductance]) -> Option<Estimate> {
-    let sound = batches.iter().map(|k| k.watts_per_kelvin()).filter(|k| k.is_finite() && *k > 0.0);
+    let sound = batches
+        .iter()
+        .map(|k| k.watts_per_kelvin())
+        .filter(|k| k.is_finite() && *k > 0.0);
     let sound: Vec<f64> = sound.collect();
     let last = &sound[sound.len().saturating_sub(BATCHES)..];
     let middle = median(last.to_vec())?;
@@ -112,5 +115,9 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     let half = values.len() / 2;
     let upper = *values.get(half)?;
-    Some(if values.len() % 2 == 1 { upper } else { (values[half - 1] + upper) / 2.0 })
+    Some(if values.len() % 2 == 1 {
+        upper
+    } else {
+        (values[half - 1] + upper) / 2.0
+    })
 }

@@ -1,5 +1,6 @@
 //! From flame-out to pitching temperature.
 
+pub mod advice;
 pub mod after_effects;
 pub mod constants;
 pub mod curve;
@@ -11,6 +12,7 @@ mod law;
 pub mod learn;
 mod least_squares;
 pub mod live;
+pub mod plan;
 mod robust;
 mod schedule;
 pub mod series;

@@ -73,7 +73,10 @@ impl CoolingStage {
         let ice = self.ice.unwrap_or(Mass::ZERO);
         match self.method {
             Method::Air => Ok(Coolant::Room),
-            Method::RunningWater => self.water_at.map(Coolant::Stream).ok_or(Unknown::WaterTemperature),
+            Method::RunningWater => self
+                .water_at
+                .map(Coolant::Stream)
+                .ok_or(Unknown::WaterTemperature),
             Method::StillBath | Method::IceBath => {
                 let water = self.water.ok_or(Unknown::WaterMass)?;
                 if self.method == Method::IceBath && self.ice.is_none() {
@@ -87,7 +90,9 @@ impl CoolingStage {
                 if water + ice == Mass::ZERO {
                     return Err(Unknown::WaterMass);
                 }
-                Ok(Coolant::Bath(Bath::of_water(water, at).with_ice(ice, ICE_TEMPERATURE)))
+                Ok(Coolant::Bath(
+                    Bath::of_water(water, at).with_ice(ice, ICE_TEMPERATURE),
+                ))
             }
         }
     }
@@ -135,8 +140,14 @@ impl Series {
     /// ```
     #[must_use]
     pub fn new(readings: Vec<Reading>, stages: Vec<CoolingStage>, events: Vec<Event>) -> Self {
-        let mut series = Self { readings, stages, events };
-        series.readings.retain(|r| r.at.seconds().is_finite() && r.wort.celsius().is_finite());
+        let mut series = Self {
+            readings,
+            stages,
+            events,
+        };
+        series
+            .readings
+            .retain(|r| r.at.seconds().is_finite() && r.wort.celsius().is_finite());
         series.readings.sort_by(|a, b| {
             let by_time = a.at.seconds().total_cmp(&b.at.seconds());
             by_time.then(a.wort.celsius().total_cmp(&b.wort.celsius()))
@@ -183,7 +194,9 @@ impl Series {
     /// The readings that fall in stage `index`, its start included, its end not.
     #[must_use]
     pub fn readings_in(&self, index: usize) -> &[Reading] {
-        let Some(stage) = self.stages.get(index) else { return &[] };
+        let Some(stage) = self.stages.get(index) else {
+            return &[];
+        };
         let first = self.readings.partition_point(|r| r.at < stage.started);
         // The last reading of a chill may stand on the end of its stage.
         let last = match (self.end_of(index), index + 1 == self.stages.len()) {
@@ -199,8 +212,15 @@ impl Series {
     #[must_use]
     pub fn last_disturbed(&self, at: TimeSpan) -> Option<TimeSpan> {
         let started = self.stages.iter().map(|s| s.started);
-        let stirred = self.events.iter().filter(|e| e.act == Act::Stirred).map(|e| e.at);
-        started.chain(stirred).filter(|&t| t <= at).reduce(TimeSpan::max)
+        let stirred = self
+            .events
+            .iter()
+            .filter(|e| e.act == Act::Stirred)
+            .map(|e| e.at);
+        started
+            .chain(stirred)
+            .filter(|&t| t <= at)
+            .reduce(TimeSpan::max)
     }
 }
 
@@ -217,5 +237,7 @@ impl Act {
 fn rank(stage: &CoolingStage) -> f64 {
     let kind = f64::from(stage.method as u8) * 1e9;
     let water = stage.water.map_or(0.0, |m| m.kilograms()) * 1e3;
-    kind + water + stage.water_at.map_or(0.0, |t| t.celsius()) + stage.ice.map_or(0.0, |m| m.kilograms())
+    kind + water
+        + stage.water_at.map_or(0.0, |t| t.celsius())
+        + stage.ice.map_or(0.0, |m| m.kilograms())
 }

@@ -48,7 +48,9 @@ pub fn standard_chill(coil: Conductance) -> Option<TimeSpan> {
     }
     let wort: HeatCapacity = VOLUME * DENSITY * SPECIFIC_HEAT;
     let decades = ((FROM - COOLANT) / (TO - COOLANT)).ln();
-    Some(TimeSpan::from_seconds(wort.joules_per_kelvin() / coil.watts_per_kelvin() * decades))
+    Some(TimeSpan::from_seconds(
+        wort.joules_per_kelvin() / coil.watts_per_kelvin() * decades,
+    ))
 }
 
 /// The same with its standard error, `se(t) = t · se(K) / K`.
