@@ -2,15 +2,15 @@
 
 use super::figures::{EstimateFigures, YeastFigures};
 use super::missing::{Figure, Missing};
+use super::predicted::{self, HopAddition};
 use super::readings::{corrected_gravity, original_gravity, plato_of, volume_at_20};
 use super::wort::into_fermenter;
-use crate::brewday::choices::{GravityPoint, HopUse, VolumePoint, YeastForm, YeastKind};
+use crate::brewday::choices::{GravityPoint, HopUse, VolumePoint, YeastForm};
 use crate::brewday::recipe::Hop;
 use crate::brewday::{Body, BrewDay, Recipe};
-use crate::science::bitterness::tinseth;
 use crate::science::gravity::attenuation;
-use crate::science::units::{Colour, Mass, Plato, SpecificGravity, TimeSpan, Volume};
-use crate::science::{colour, yeast};
+use crate::science::units::{Mass, SpecificGravity, TimeSpan, Volume};
+use crate::science::yeast;
 
 pub(super) fn estimate_figures(day: &BrewDay, missing: &mut Missing) -> EstimateFigures {
     EstimateFigures {
@@ -23,17 +23,6 @@ pub(super) fn estimate_figures(day: &BrewDay, missing: &mut Missing) -> Estimate
 /// The wort the hops and the colour are in: as it left the boil, else as the batch means it to be.
 fn finished_volume(day: &BrewDay) -> Volume {
     Volume::from_litres(volume_at_20(day, VolumePoint::PostBoil).map_or(day.batch.volume_l, |volume| volume.value))
-}
-
-/// A hop addition as it was made.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct HopAddition {
-    /// Its mass.
-    pub(super) mass: Mass,
-    /// Alpha acids, 0 to 1.
-    pub(super) alpha: f64,
-    /// How long it was boiled.
-    pub(super) boiled: TimeSpan,
 }
 
 /// Every hop of the recipe, with mass and time as logged where they were logged.
@@ -49,11 +38,7 @@ fn as_made(day: &BrewDay, recipe: &Recipe, index: usize, hop: &Hop) -> HopAdditi
         }
         _ => None,
     });
-    let planned_min = match hop.used {
-        HopUse::FirstWort => recipe.boil_min,
-        HopUse::Boil => hop.min,
-        HopUse::FlameOut => 0.0,
-    };
+    let planned = HopAddition::planned(recipe, hop);
     let (started, flame_out) = (day.boil_started(), day.flame_out());
     let boiled_min = match (logged, flame_out) {
         (Some((at, _)), Some(flame_out)) if hop.used != HopUse::FlameOut => {
@@ -61,12 +46,12 @@ fn as_made(day: &BrewDay, recipe: &Recipe, index: usize, hop: &Hop) -> HopAdditi
             let from = started.map_or(at, |started| started.max(at));
             (flame_out - from).as_seconds_f64().max(0.0) / 60.0
         }
-        _ => planned_min,
+        _ => planned.boiled.minutes(),
     };
     HopAddition {
-        mass: Mass::from_kilograms(logged.map_or(hop.mass_kg, |(_, mass_kg)| mass_kg)),
-        alpha: hop.alpha_pct / 100.0,
+        mass: logged.map_or(planned.mass, |(_, mass_kg)| Mass::from_kilograms(mass_kg)),
         boiled: TimeSpan::from_minutes(boiled_min.min(1440.0)),
+        ..planned
     }
 }
 
@@ -74,28 +59,11 @@ fn bitterness(day: &BrewDay) -> Figure<f64> {
     let gravity = corrected_gravity(day, GravityPoint::PostBoil).or_else(|_| original_gravity(day))?;
     let gravity = SpecificGravity::from_ratio(gravity.value);
     let volume = finished_volume(day);
-    hop_additions(day)
-        .into_iter()
-        .map(|hop| {
-            let utilisation = tinseth::utilisation(gravity, hop.boiled).map_err(|why| why.to_string())?;
-            tinseth::bitterness(utilisation, hop.alpha, hop.mass, volume).map_err(|why| why.to_string())
-        })
-        .sum()
+    predicted::bitterness_of(&hop_additions(day), gravity, volume)
 }
 
 fn wort_colour(day: &BrewDay) -> Figure<f64> {
-    recipe_colour(&day.batch.scaled_recipe(), finished_volume(day))
-}
-
-/// The colour a recipe's goods give a volume of wort, EBC.
-pub(crate) fn recipe_colour(recipe: &Recipe, volume: Volume) -> Figure<f64> {
-    if recipe.fermentables.is_empty() {
-        return Err("The recipe has no malt or sugar in it.".to_owned());
-    }
-    let goods = recipe.fermentables.iter();
-    let goods = goods.map(|one| (Mass::from_kilograms(one.mass_kg), Colour::from_ebc(one.colour_ebc)));
-    let mcu = colour::malt_colour_units(goods, volume).map_err(|why| format!("The colour can't be told: {why}."))?;
-    colour::morey(mcu).map(Colour::ebc).map_err(|why| format!("The colour can't be told: {why}."))
+    predicted::colour(&day.batch.scaled_recipe(), finished_volume(day))
 }
 
 fn alcohol(day: &BrewDay) -> Figure<f64> {
@@ -106,17 +74,10 @@ fn alcohol(day: &BrewDay) -> Figure<f64> {
     alcohol.map(|fraction| 100.0 * fraction).map_err(|why| format!("The alcohol can't be told: {why}."))
 }
 
-/// Cells a wort wants, in thousand millions.
-pub(crate) fn cells_needed(recipe: &Recipe, volume: Volume, strength: Plato) -> Figure<f64> {
-    let kind = recipe.yeast.as_ref().map(|yeast| yeast.kind).ok_or("The recipe has no yeast in it.")?;
-    let rate = if kind == YeastKind::Lager { yeast::LAGER } else { yeast::ALE };
-    Ok(yeast::needed(volume, strength, rate).billions())
-}
-
 pub(super) fn yeast_figures(day: &BrewDay, missing: &mut Missing) -> YeastFigures {
     let volume = into_fermenter(day).map_or(day.batch.volume_l, |volume| volume.value);
     let needed = original_gravity(day)
-        .and_then(|gravity| cells_needed(&day.batch.recipe, Volume::from_litres(volume), plato_of(gravity)));
+        .and_then(|gravity| predicted::cells_needed(&day.batch.recipe, Volume::from_litres(volume), plato_of(gravity)));
     YeastFigures {
         cells_needed_billion: missing.keep("yeast.cells_needed_billion", needed),
         cells_pitched_billion: missing.keep("yeast.cells_pitched_billion", cells_pitched(day)),

@@ -12,6 +12,7 @@ mod estimates;
 mod figures;
 mod missing;
 mod pitch;
+pub(crate) mod predicted;
 pub mod readings;
 mod wort;
 

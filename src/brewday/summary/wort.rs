@@ -2,24 +2,14 @@
 
 use super::figures::{EfficiencyFigures, ExtractFigures, VolumeFigures};
 use super::missing::{Figure, Missing};
+use super::predicted::goods;
 use super::readings::{corrected_gravity, original_gravity, plato_of, volume_at_20};
 use crate::brewday::choices::{FermentableUse, GravityPoint, VolumePoint};
-use crate::brewday::{Body, BrewDay, Recipe};
+use crate::brewday::{Body, BrewDay};
 use crate::science::extract::account::{Account, KettleReading};
-use crate::science::extract::{self, Fermentable, efficiency, points};
+use crate::science::extract::{self, efficiency, points};
 use crate::science::units::{Mass, Measured, SpecificGravity, TimeSpan, Volume};
 use crate::science::water;
-
-/// The recipe's goods that go in at one place.
-pub(crate) fn goods(recipe: &Recipe, used: FermentableUse) -> Vec<Fermentable> {
-    let here = recipe.fermentables.iter().filter(|one| one.used == used);
-    here.map(|one| Fermentable {
-        mass: Mass::from_kilograms(one.mass_kg),
-        dry_yield: one.yield_pct / 100.0,
-        moisture: one.moisture_pct / 100.0,
-    })
-    .collect()
-}
 
 /// The extract account of the boil: what was in the kettle, what came in, what is there now.
 ///
