@@ -83,7 +83,7 @@ pub struct ChillPlan {
 /// One bath's turn.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlannedStage {
-    /// Which of the baths given, counted from 1.
+    /// Which of the baths given: its index, from 0.
     pub bath: usize,
     /// Minutes from the coil going in.
     pub start_min: f64,
@@ -194,7 +194,7 @@ impl PlannedBath {
 impl PlannedStage {
     fn of(stage: &plan::PlannedStage) -> Self {
         Self {
-            bath: stage.bath + 1,
+            bath: stage.bath,
             start_min: stage.start.minutes(),
             end_min: stage.end.minutes(),
             wort_start_c: stage.wort_at_start.celsius(),
