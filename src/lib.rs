@@ -2,3 +2,4 @@
 
 pub mod brewday;
 pub mod science;
+pub mod web;
