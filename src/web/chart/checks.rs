@@ -10,7 +10,9 @@ const TYPED: &str = "</title> \"Öl\" & <b>'x'</b>\u{0}";
 pub(super) fn chill(minutes: f64, floor: f64, every: f64) -> Vec<Point> {
     let steps = (minutes / every) as u32;
     let at = |i| f64::from(i) * every;
-    (0..=steps).map(|i| Point::new(at(i), floor + (97.0 - floor) * (-at(i) / 14.0).exp() + (at(i) * 2.3).sin() * 0.4)).collect()
+    (0..=steps)
+        .map(|i| Point::new(at(i), floor + (97.0 - floor) * (-at(i) / 14.0).exp() + (at(i) * 2.3).sin() * 0.4))
+        .collect()
 }
 
 pub(super) fn ahead(from: Point, minutes: u32) -> Vec<Forecast> {
@@ -34,7 +36,9 @@ fn sound(picture: Picture) -> Picture {
     assert_eq!(root.attribute("role"), Some("img"));
     let told = |name| root.children().find(|n| n.has_tag_name((root.tag_name().namespace().unwrap(), name)));
     assert!(told("title").is_some());
-    assert!(told("desc").and_then(|n| n.text()).is_some_and(|words| words.ends_with(['.', ' ', '>']) || words.len() > 9));
+    assert!(
+        told("desc").and_then(|n| n.text()).is_some_and(|words| words.ends_with(['.', ' ', '>']) || words.len() > 9)
+    );
     assert!(!picture.as_str().contains("NaN") && !picture.as_str().contains("inf"), "{picture}");
     let banned = ["style", "transform", "rotate", "href", "onload"];
     let attributes = root.descendants().flat_map(|n| n.attributes().map(|a| a.name().to_owned()));
@@ -105,7 +109,15 @@ fn every_chart(points: &[Point], label: &str) -> Vec<Picture> {
         overlay(&[run, run]),
         overlay(&[run; 7]),
         Day { title: label, unit: "°C", traces: &[trace, trace], events: &events }.svg(),
-        Trend { title: label, what: "K", unit: "W/K", along: "batch", estimates: &estimates, level: Some(("median", 5.0)) }.svg(),
+        Trend {
+            title: label,
+            what: "K",
+            unit: "W/K",
+            along: "batch",
+            estimates: &estimates,
+            level: Some(("median", 5.0)),
+        }
+        .svg(),
         Spark { title: label, unit: "°C", readings: points, target: Some(19.0), fit: None }.svg(),
     ]
 }

@@ -69,7 +69,11 @@ impl Day<'_> {
         let values = range(traces.iter().flatten().map(|p| p.y));
         let times = range(traces.iter().flatten().map(|p| p.x).chain(events.iter().map(|e| e.at)));
         let (Some(values), Some((start, end))) = (values, times) else {
-            return empty("day", self.title, ["The day's temperatures appear here", "with the first reading of any kind."]);
+            return empty(
+                "day",
+                self.title,
+                ["The day's temperatures appear here", "with the first reading of any kind."],
+            );
         };
         let margin = (end - start).max(10.0) * 0.02;
         let top = 2.0 * LEADING + 4.0;
@@ -148,7 +152,8 @@ impl Day<'_> {
         for (line, trace) in lines.iter().zip(self.traces) {
             let (Some(first), Some(last)) = (line.first(), line.last()) else { continue };
             let middle = line[line.len() / 2];
-            let name = |anchor, at: &Point, x: f64, y: f64| Label::new(trace.label, anchor, Point::new(at.x + x, at.y + y));
+            let name =
+                |anchor, at: &Point, x: f64, y: f64| Label::new(trace.label, anchor, Point::new(at.x + x, at.y + y));
             let below = text::RISE + 9.0;
             let choices = [
                 name(Anchor::Middle, &middle, 0.0, -9.0),
@@ -175,8 +180,13 @@ fn draw_stages(svg: &mut Svg, frame: &Frame, events: &[&Event<'_>]) {
         let x = frame.x.place(stage.at);
         svg.line("stage", Point::new(x, plot.top - 4.0), Point::new(x, plot.bottom));
         let near = plot.top - 8.0;
-        let choices = [(Anchor::Start, near), (Anchor::Start, near - LEADING), (Anchor::End, near), (Anchor::End, near - LEADING)]
-            .map(|(anchor, y)| Label::new(stage.label, anchor, Point::new(x, y)));
+        let choices = [
+            (Anchor::Start, near),
+            (Anchor::Start, near - LEADING),
+            (Anchor::End, near),
+            (Anchor::End, near - LEADING),
+        ]
+        .map(|(anchor, y)| Label::new(stage.label, anchor, Point::new(x, y)));
         labels.write(svg, "stage-name", &choices);
     }
 }
@@ -187,10 +197,12 @@ fn draw_lane(svg: &mut Svg, frame: &Frame, events: &[&Event<'_>], lane: f64, hei
     let mut labels = Labels::inside(Area { left: 0.0, top: lane, right: WIDTH, bottom: height });
     svg.line("grid", Point::new(frame.plot.left, lane), Point::new(frame.plot.right, lane));
     let mut lane_events: Vec<_> = events.iter().filter(|e| e.kind != EventKind::Stage).collect();
-    lane_events.sort_by(|a, b| (a.kind == EventKind::Other).cmp(&(b.kind == EventKind::Other)).then(a.at.total_cmp(&b.at)));
+    lane_events
+        .sort_by(|a, b| (a.kind == EventKind::Other).cmp(&(b.kind == EventKind::Other)).then(a.at.total_cmp(&b.at)));
     for event in lane_events {
         let x = frame.x.place(event.at);
-        let (class, shape) = if event.kind == EventKind::Addition { ("addition", Shape::Diamond) } else { ("event", Shape::Round) };
+        let (class, shape) =
+            if event.kind == EventKind::Addition { ("addition", Shape::Diamond) } else { ("event", Shape::Round) };
         svg.group(class, |svg| {
             svg.hint(&format!("{} {}", clock(event.at), event.label));
             svg.mark("mark", shape, Point::new(x, lane), 3.6);

@@ -80,26 +80,24 @@ impl Frame {
 
     /// Figures along the foot, `below` the plot, and the words that name them
     /// on the line after.
-    pub(super) fn foot(
-        &self,
-        svg: &mut Svg,
-        below: f64,
-        ticks: &Ticks,
-        figure: impl Fn(f64) -> String,
-        words: &str,
-    ) {
+    pub(super) fn foot(&self, svg: &mut Svg, below: f64, ticks: &Ticks, figure: impl Fn(f64) -> String, words: &str) {
         let base = self.plot.bottom + below;
         svg.line("base", Point::new(self.plot.left, self.plot.bottom), Point::new(self.plot.right, self.plot.bottom));
-        let figures: Vec<(f64, String)> = ticks.values.iter().map(|v| (self.x.place(*v), figure(*v))).collect();
+        let within = |words: &str, x: f64| x.clamp(text::width(words) / 2.0, WIDTH - text::width(words) / 2.0);
+        let figures: Vec<(f64, String)> = ticks
+            .values
+            .iter()
+            .map(|v| (figure(*v), self.x.place(*v)))
+            .map(|(words, x)| (within(&words, x), words))
+            .collect();
         // Every second figure, or third, where all of them would run together.
         let every = (1..=figures.len().max(1)).find(|every| is_apart(&figures, *every)).unwrap_or(1);
-        for (i, (x, figure)) in figures.iter().enumerate() {
-            svg.line("tick", Point::new(*x, base), Point::new(*x, base + 4.0));
-            if i % every == 0 {
-                let half = text::width(figure) / 2.0;
-                let middle = x.clamp(half, WIDTH - half);
-                svg.text("axis", Anchor::Middle, Point::new(middle, base + FIGURES), figure);
-            }
+        for value in &ticks.values {
+            let x = self.x.place(*value);
+            svg.line("tick", Point::new(x, base), Point::new(x, base + 4.0));
+        }
+        for (middle, figure) in figures.iter().step_by(every) {
+            svg.text("axis", Anchor::Middle, Point::new(*middle, base + FIGURES), figure);
         }
         let at = Point::new((self.plot.left + self.plot.right) / 2.0, base + FIGURES + LEADING);
         svg.text("axis", Anchor::Middle, at, &text::cut(words, self.plot.right - self.plot.left));
@@ -108,7 +106,9 @@ impl Frame {
 
 fn is_apart(figures: &[(f64, String)], every: usize) -> bool {
     let shown: Vec<_> = figures.iter().step_by(every).collect();
-    shown.windows(2).all(|pair| pair[1].0 - pair[0].0 >= (text::width(&pair[0].1) + text::width(&pair[1].1)) / 2.0 + 6.0)
+    shown
+        .windows(2)
+        .all(|pair| pair[1].0 - pair[0].0 >= (text::width(&pair[0].1) + text::width(&pair[1].1)) / 2.0 + 6.0)
 }
 
 /// What a drawing says in its middle when there is nothing to draw.

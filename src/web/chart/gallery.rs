@@ -44,15 +44,32 @@ fn coolings() -> Vec<(&'static str, Picture)> {
         target: Some(19.0),
         ..Cooling::default()
     };
-    readings.extend([(16.5, 33.0), (18.0, 26.5), (19.5, 20.1), (21.0, 22.4), (23.0, 21.0), (25.0, 19.6)].map(|(x, y)| Point::new(x, y)));
+    readings.extend(
+        [(16.5, 33.0), (18.0, 26.5), (19.5, 20.1), (21.0, 22.4), (23.0, 21.0), (25.0, 19.6)]
+            .map(|(x, y)| Point::new(x, y)),
+    );
     readings.extend([27.0, 29.0, 31.0, 33.0, 35.0].map(|x| Point::new(x, 19.4)));
     let dip = [Point::new(19.5, 20.1)];
     let many = ["bath 1", "bath 2", "bath 3", "running water", "ice bath"];
     let many: Vec<Stage<'_>> = many.into_iter().zip([0.0, 3.0, 9.0, 10.5, 14.0]).map(|(l, at)| stage(l, at)).collect();
-    let done = Cooling { readings: &readings, stages: &many, forecast: &[], dips: &dip, settled: readings.last().copied(), ..running };
+    let done = Cooling {
+        readings: &readings,
+        stages: &many,
+        forecast: &[],
+        dips: &dip,
+        settled: readings.last().copied(),
+        ..running
+    };
     let hot = |p: &Point| Point::new(p.x, p.y * 1.8 + 32.0);
     let fahrenheit: Vec<Point> = readings[..14].iter().map(hot).collect();
-    let us = Cooling { unit: "°F", readings: &fahrenheit, forecast: &[], pitch: Some((64.0, 70.0)), target: None, ..running };
+    let us = Cooling {
+        unit: "°F",
+        readings: &fahrenheit,
+        forecast: &[],
+        pitch: Some((64.0, 70.0)),
+        target: None,
+        ..running
+    };
     let probe = chill(60.0, 17.0, 0.05);
     let probe = Cooling { readings: &probe, stages: &stages, forecast: &[], ..running };
     let first = Cooling { readings: &readings[..1], stages: &stages[..1], forecast: &[], ..running };
@@ -67,16 +84,43 @@ fn coolings() -> Vec<(&'static str, Picture)> {
 }
 
 fn comparisons() -> Vec<(&'static str, Picture)> {
-    let chills: Vec<Vec<Point>> =
-        [(31.0, 18.2, 1.5), (44.0, 20.4, 2.0), (27.0, 17.0, 3.0), (38.0, 24.0, 1.0), (50.0, 21.0, 2.5), (22.0, 15.0, 1.0), (36.0, 19.0, 2.0)]
-            .into_iter()
-            .map(|(minutes, floor, every)| chill(minutes, floor, every))
-            .collect();
-    let labels = ["14 Lantern Row Pale", "13 Wet Slate", "12 Lantern Row Pale", "11 Brickfield", "10 Kiln Lane", "9 Wet Slate", "8 Long Porter"];
-    let runs: Vec<Run<'_>> = labels.iter().zip(&chills).map(|(label, r)| Run { name: label, label, readings: r }).collect();
+    let chills: Vec<Vec<Point>> = [
+        (31.0, 18.2, 1.5),
+        (44.0, 20.4, 2.0),
+        (27.0, 17.0, 3.0),
+        (38.0, 24.0, 1.0),
+        (50.0, 21.0, 2.5),
+        (22.0, 15.0, 1.0),
+        (36.0, 19.0, 2.0),
+    ]
+    .into_iter()
+    .map(|(minutes, floor, every)| chill(minutes, floor, every))
+    .collect();
+    let labels = [
+        "14 Lantern Row Pale",
+        "13 Wet Slate",
+        "12 Lantern Row Pale",
+        "11 Brickfield",
+        "10 Kiln Lane",
+        "9 Wet Slate",
+        "8 Long Porter",
+    ];
+    let runs: Vec<Run<'_>> =
+        labels.iter().zip(&chills).map(|(label, r)| Run { name: label, label, readings: r }).collect();
     let overlay = |runs| Overlay { title: "Chills compared", unit: "°C", runs }.svg();
-    let small: Vec<Picture> =
-        runs.iter().map(|r| Spark { title: r.name, unit: "°C", readings: r.readings, target: Some(19.0), fit: Some((50.0, (15.0, 98.0))) }.svg()).collect();
+    let small: Vec<Picture> = runs
+        .iter()
+        .map(|r| {
+            Spark {
+                title: r.name,
+                unit: "°C",
+                readings: r.readings,
+                target: Some(19.0),
+                fit: Some((50.0, (15.0, 98.0))),
+            }
+            .svg()
+        })
+        .collect();
     let mut shown = vec![("Four", overlay(&runs[..4])), ("Two", overlay(&runs[..2])), ("Seven", overlay(&runs))];
     shown.extend(small.into_iter().take(3).map(|p| ("Row", p)));
     shown
@@ -86,7 +130,17 @@ fn histories() -> Vec<(&'static str, Picture)> {
     let line = |pairs: &[(f64, f64)]| pairs.iter().map(|(x, y)| Point::new(*x, *y)).collect::<Vec<_>>();
     let strike = line(&[(540.0, 12.0), (555.0, 40.0), (570.0, 72.5)]);
     let mash = line(&[(578.0, 67.2), (590.0, 66.8), (605.0, 66.5), (630.0, 66.0), (640.0, 65.8)]);
-    let wort = line(&[(690.0, 71.0), (705.0, 92.0), (716.0, 100.0), (776.0, 99.6), (779.0, 80.0), (783.0, 66.0), (790.0, 43.0), (796.0, 27.0), (806.0, 19.4)]);
+    let wort = line(&[
+        (690.0, 71.0),
+        (705.0, 92.0),
+        (716.0, 100.0),
+        (776.0, 99.6),
+        (779.0, 80.0),
+        (783.0, 66.0),
+        (790.0, 43.0),
+        (796.0, 27.0),
+        (806.0, 19.4),
+    ]);
     let traces = [
         Trace { label: "strike water", readings: &strike },
         Trace { label: "mash", readings: &mash },

@@ -44,12 +44,9 @@ impl Area {
     fn is_crossed_by(&self, from: Point, to: Point) -> bool {
         let (dx, dy) = (to.x - from.x, to.y - from.y);
         let (mut enters, mut leaves) = (0.0_f64, 1.0_f64);
-        for (towards, room) in [
-            (-dx, from.x - self.left),
-            (dx, self.right - from.x),
-            (-dy, from.y - self.top),
-            (dy, self.bottom - from.y),
-        ] {
+        for (towards, room) in
+            [(-dx, from.x - self.left), (dx, self.right - from.x), (-dy, from.y - self.top), (dy, self.bottom - from.y)]
+        {
             if towards == 0.0 {
                 if room < 0.0 {
                     return false;

@@ -62,6 +62,10 @@ impl Point {
     pub const fn new(x: f64, y: f64) -> Self {
         Self { x, y }
     }
+
+    fn is_drawable(&self) -> bool {
+        drawable(self.x) && drawable(self.y)
+    }
 }
 
 /// Beyond this no number is a reading, and arithmetic on it stops meaning much.
@@ -69,12 +73,13 @@ const LARGEST: f64 = 1e9;
 
 /// Whether a number can be drawn.
 fn drawable(value: f64) -> bool {
+    // Not-a-number is no less than anything, and fails here too.
     value.abs() <= LARGEST
 }
 
 /// The points that can be drawn, in order along x, at most `most` of them.
 fn prepared(points: &[Point], most: usize) -> Vec<Point> {
-    let mut fit: Vec<Point> = points.iter().copied().filter(|p| drawable(p.x) && drawable(p.y)).collect();
+    let mut fit: Vec<Point> = points.iter().copied().filter(Point::is_drawable).collect();
     fit.sort_by(|a, b| a.x.total_cmp(&b.x));
     thin(&fit, most)
 }

@@ -52,7 +52,11 @@ impl Overlay<'_> {
         let traces: Vec<Vec<Point>> = self.runs.iter().map(|run| prepared(run.readings, MOST_POINTS)).collect();
         let values = range(traces.iter().flatten().map(|p| p.y));
         let (Some(values), Some(along)) = (values, range(traces.iter().flatten().map(|p| p.x).chain([0.0]))) else {
-            return empty("overlay", self.title, ["The chills appear here together", "once these batches have wort readings."]);
+            return empty(
+                "overlay",
+                self.title,
+                ["The chills appear here together", "once these batches have wort readings."],
+            );
         };
         if self.runs.len() > MOST_TOGETHER {
             return panels::draw(self, &traces, along, values, &self.told(&traces));
@@ -94,9 +98,12 @@ impl Overlay<'_> {
     }
 
     fn rows(&self, length: Length) -> Table {
-        let mut table = Table::new(self.title, &["Batch", "#Minutes since flame-out", &format!("#Wort, {}", self.unit)]);
+        let mut table =
+            Table::new(self.title, &["Batch", "#Minutes since flame-out", &format!("#Wort, {}", self.unit)]);
         for run in self.runs {
-            table.rows.extend(length.of(run.readings).iter().map(|p| vec![run.name.to_owned(), number(p.x, 1), number(p.y, 1)]));
+            table.rows.extend(
+                length.of(run.readings).iter().map(|p| vec![run.name.to_owned(), number(p.x, 1), number(p.y, 1)]),
+            );
         }
         table.say_thinned(table.rows.len(), self.runs.iter().map(|run| run.readings.len()).sum());
         table

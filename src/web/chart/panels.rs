@@ -33,7 +33,12 @@ pub(super) fn draw(
     let ticks = Ticks::within(along.0, along.1, 3, Steps::Minutes);
 
     let mut svg = Svg::new("panels", (WIDTH, height), overlay.title, told);
-    svg.text("axis", Anchor::Start, Point::new(0.0, text::RISE + 2.0), &format!("wort, {}; shaded: all batches", overlay.unit));
+    svg.text(
+        "axis",
+        Anchor::Start,
+        Point::new(0.0, text::RISE + 2.0),
+        &format!("wort, {}; shaded: all batches", overlay.unit),
+    );
     for (i, (run, trace)) in overlay.runs.iter().zip(traces).enumerate() {
         let (column, row) = (i % COLUMNS, i / COLUMNS);
         let from = left + column as f64 * (width + GAP);
@@ -93,6 +98,9 @@ mod tests {
     #[test]
     fn a_run_counts_between_its_first_and_last_reading_only() {
         let trace = [Point::new(2.0, 90.0), Point::new(6.0, 70.0)];
-        assert_eq!([1.0, 2.0, 4.0, 6.0, 6.1].map(|x| value_at(&trace, x)), [None, Some(90.0), Some(80.0), Some(70.0), None]);
+        assert_eq!(
+            [1.0, 2.0, 4.0, 6.0, 6.1].map(|x| value_at(&trace, x)),
+            [None, Some(90.0), Some(80.0), Some(70.0), None]
+        );
     }
 }

@@ -47,11 +47,16 @@ impl Trend<'_> {
         let level = self.level.filter(|(_, value)| drawable(*value));
         let ends = estimates.iter().flat_map(|e| [e.value - spread(e), e.value + spread(e)]);
         let Some(values) = range(ends.chain(level.map(|(_, value)| value))).filter(|_| !estimates.is_empty()) else {
-            return empty("trend", self.title, ["The figures appear here, batch by batch,", "once a first one can be computed."]);
+            return empty(
+                "trend",
+                self.title,
+                ["The figures appear here, batch by batch,", "once a first one can be computed."],
+            );
         };
         // A figure that can't be negative should be seen against nought, unless that flattens it.
         let low = if values.0 > 0.0 && values.0 < 0.5 * values.1 { 0.0 } else { values.0 };
-        let frame = Frame::new((LEADING + 6.0, HEIGHT), (low, values.1), (-0.5, estimates.len() as f64 - 0.5), "", 10.0);
+        let frame =
+            Frame::new((LEADING + 6.0, HEIGHT), (low, values.1), (-0.5, estimates.len() as f64 - 0.5), "", 10.0);
         let ticks = Ticks { step: 1.0, values: (0..estimates.len()).map(|i| i as f64).collect() };
         let level_room = if level.is_some() { LEADING } else { 0.0 };
         let height = LEADING + 6.0 + HEIGHT + FOOT + level_room;
@@ -67,13 +72,17 @@ impl Trend<'_> {
             let said = format!("dashed: {words}, {} {}", number(value, 0), self.unit);
             svg.text("axis", Anchor::Start, Point::new(0.0, height - text::FALL - 2.0), &text::cut(&said, WIDTH));
         }
-        let trace: Vec<Point> = estimates.iter().enumerate().map(|(i, e)| frame.place(Point::new(i as f64, e.value))).collect();
+        let trace: Vec<Point> =
+            estimates.iter().enumerate().map(|(i, e)| frame.place(Point::new(i as f64, e.value))).collect();
         svg.polyline("between", &trace);
         for (at, estimate) in trace.iter().zip(&estimates) {
             svg.group("estimate", |svg| {
                 svg.hint(&format!("{}: {}", estimate.label, self.figure(estimate)));
                 if spread(estimate) > 0.0 {
-                    let (top, bottom) = (frame.y.place(estimate.value + spread(estimate)), frame.y.place(estimate.value - spread(estimate)));
+                    let (top, bottom) = (
+                        frame.y.place(estimate.value + spread(estimate)),
+                        frame.y.place(estimate.value - spread(estimate)),
+                    );
                     svg.line("error", Point::new(at.x, top), Point::new(at.x, bottom));
                     for y in [top, bottom] {
                         svg.line("error", Point::new(at.x - WHISKER, y), Point::new(at.x + WHISKER, y));
