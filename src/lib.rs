@@ -3,3 +3,4 @@
 pub mod brewday;
 pub mod science;
 pub mod store;
+pub mod web;

@@ -1,0 +1,3 @@
+//! Pages and what they are made of.
+
+pub mod chart;
