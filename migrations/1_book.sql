@@ -101,7 +101,7 @@ create table summary (
     -- The whole summary, as the interface gives it.
     body                text not null constraint summary_is_json check (json_valid(body)),
     -- Lifted out of the body, to sort and search the ledger by.
-    brewed_ms           integer,
+    brewed_ms           integer not null,
     state               text not null,
     original_sg         real,
     into_fermenter_l    real,
@@ -122,3 +122,5 @@ create table equipment_use (
     used_ms      integer not null,
     primary key (equipment_id, batch_id)
 ) strict, without rowid;
+
+create index equipment_use_by_batch on equipment_use (batch_id);

@@ -1,7 +1,7 @@
 //! The wort's cooling as a few points, for the small curve in a list.
 
+use super::BrewDay;
 use super::choices::Place;
-use super::{Body, BrewDay};
 
 /// The most points a curve is kept with; the drawing is a thumb wide.
 const POINTS: usize = 40;
@@ -12,13 +12,11 @@ const POINTS: usize = 40;
 /// Empty where there is no flame-out yet, or no reading after it.
 #[must_use]
 pub fn curve_points(day: &BrewDay) -> Vec<(f64, f64)> {
-    let Some(flame_out) = day.standing.iter().find(|one| one.body == Body::FlameOut) else { return Vec::new() };
-    let readings = day.standing.iter().filter_map(|one| match one.body {
-        Body::Temperature { place: Place::Wort, temperature_c } if one.at >= flame_out.at => {
-            Some(((one.at - flame_out.at).as_seconds_f64() / 60.0, temperature_c))
-        }
-        _ => None,
-    });
+    let Some(flame_out) = day.flame_out() else { return Vec::new() };
+    let readings = day
+        .temperatures(Place::Wort)
+        .filter(|reading| reading.at >= flame_out)
+        .map(|reading| ((reading.at - flame_out).as_seconds_f64() / 60.0, reading.temperature_c));
     thinned(readings.collect())
 }
 

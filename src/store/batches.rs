@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use sqlx::{SqliteConnection, SqliteExecutor};
 use time::OffsetDateTime;
 
-use super::{Result, Store, checklists, from_json, from_ms, summaries, to_json, to_ms};
+use super::{Result, Store, care, checklists, from_json, from_ms, summaries, to_json, to_ms};
 use crate::brewday::batch::NewBatch;
 use crate::brewday::{Batch, BrewDay, CheckLists, EquipmentRecord, Fault, Recipe, Typed};
 
@@ -68,7 +68,7 @@ impl Store {
         };
         batch.id = insert(&mut change, &batch, new.typed.clone()).await?;
         let id = batch.id;
-        summaries::write(&mut change, &BrewDay::fold(batch, Vec::new()), 0).await?;
+        summaries::write(&mut change, &BrewDay::fold(batch, Vec::new())).await?;
         change.commit().await?;
         Ok(Ok(id))
     }
@@ -189,7 +189,7 @@ async fn described(change: &mut SqliteConnection, ids: &[i64]) -> Result<(Vec<Eq
             .fetch_optional(&mut *change)
             .await?;
         match body {
-            Some(body) => found.push(EquipmentRecord { id, equipment: from_json("a piece of equipment", &body)? }),
+            Some(body) => found.push(care::with_care(&mut *change, id, &body).await?),
             None => faults.push(Fault::new("equipment", format!("There is no equipment {id} in the book."))),
         }
     }

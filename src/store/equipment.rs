@@ -1,16 +1,18 @@
 //! Vessels, coils and instruments as they are described now. A batch keeps a
 //! copy of its own, so describing one anew changes no batch.
 
+use sqlx::SqliteConnection;
 use time::OffsetDateTime;
 
-use super::{Result, Store, from_json, from_ms, to_json, to_ms};
+use super::care::with_care;
+use super::{Result, Store, from_ms, to_json, to_ms};
 use crate::brewday::choices::{Choice, EquipmentKind};
 use crate::brewday::{Equipment, EquipmentRecord};
 
 /// A piece of equipment as it stands in the book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StoredEquipment {
-    /// Its id and what it is.
+    /// Its id, what it is and the state it is in.
     pub record: EquipmentRecord,
     /// When it was added.
     pub created_at: OffsetDateTime,
@@ -76,6 +78,7 @@ impl Store {
     /// # Errors
     /// The data file can't be read.
     pub async fn equipment(&self, id: i64) -> Result<Option<StoredEquipment>> {
+        let mut snapshot = self.0.readers.begin().await?;
         let row = sqlx::query_as!(
             Row,
             "
@@ -90,9 +93,12 @@ impl Store {
             ",
             id,
         )
-        .fetch_optional(&self.0.readers)
+        .fetch_optional(&mut *snapshot)
         .await?;
-        row.map(Row::record).transpose()
+        match row {
+            Some(row) => Ok(Some(row.stored(&mut snapshot).await?)),
+            None => Ok(None),
+        }
     }
 
     /// Every piece of one kind, or of all kinds, by name; those put away only
@@ -102,6 +108,7 @@ impl Store {
     /// The data file can't be read.
     pub async fn equipment_list(&self, kind: Option<EquipmentKind>, retired: bool) -> Result<Vec<StoredEquipment>> {
         let kind = kind.map(Choice::key);
+        let mut snapshot = self.0.readers.begin().await?;
         let rows = sqlx::query_as!(
             Row,
             "
@@ -118,9 +125,13 @@ impl Store {
             kind,
             retired,
         )
-        .fetch_all(&self.0.readers)
+        .fetch_all(&mut *snapshot)
         .await?;
-        rows.into_iter().map(Row::record).collect()
+        let mut list = Vec::with_capacity(rows.len());
+        for row in rows {
+            list.push(row.stored(&mut snapshot).await?);
+        }
+        Ok(list)
     }
 
     /// Puts a piece away; batches and its care log keep it. Tells whether there is such a piece.
@@ -150,10 +161,9 @@ impl Store {
 }
 
 impl Row {
-    fn record(self) -> Result<StoredEquipment> {
-        let equipment = from_json("a piece of equipment", &self.body)?;
+    async fn stored(self, connection: &mut SqliteConnection) -> Result<StoredEquipment> {
         Ok(StoredEquipment {
-            record: EquipmentRecord { id: self.equipment_id, equipment },
+            record: with_care(connection, self.equipment_id, &self.body).await?,
             created_at: from_ms(self.created_ms)?,
             changed_at: from_ms(self.changed_ms)?,
             retired: self.retired_ms.is_some(),

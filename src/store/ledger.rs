@@ -63,7 +63,7 @@ pub struct LedgerRow {
     pub recipe: String,
     pub state: BatchState,
     pub started_at: OffsetDateTime,
-    pub brewed_at: Option<OffsetDateTime>,
+    pub brewed_at: OffsetDateTime,
     pub volume_l: f64,
     pub original_sg: Option<f64>,
     pub into_fermenter_l: Option<f64>,
@@ -109,7 +109,7 @@ impl Store {
                     batch.created_ms,
                     volume_l,
                     summary.*,
-                    case state when 'planned' then 0 when 'underway' then 1 when 'pitched' then 2 else 3 end as stage
+                    case state when 'planned' then 0 when 'brewing' then 1 when 'fermenting' then 2 else 3 end as stage
                 from batch
                 join recipe_revision as recipe
                     on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
@@ -120,7 +120,7 @@ impl Store {
                 select
                     *,
                     case coalesce(?2, ?3)
-                        when 'brewed' then coalesce(brewed_ms, created_ms)
+                        when 'brewed' then brewed_ms
                         when 'state' then stage
                         when 'original_sg' then original_sg
                         when 'into_fermenter_l' then into_fermenter_l
@@ -140,7 +140,7 @@ impl Store {
                 recipe as "recipe!: String",
                 created_ms as "created_ms!: i64",
                 volume_l as "volume_l!: f64",
-                brewed_ms as "brewed_ms: i64",
+                brewed_ms as "brewed_ms!: i64",
                 state as "state!: String",
                 original_sg as "original_sg: f64",
                 into_fermenter_l as "into_fermenter_l: f64",
@@ -174,7 +174,7 @@ impl Store {
                 recipe: row.recipe,
                 state: BatchState::from_key(&row.state).ok_or_else(unreadable)?,
                 started_at: from_ms(row.created_ms)?,
-                brewed_at: row.brewed_ms.map(from_ms).transpose()?,
+                brewed_at: from_ms(row.brewed_ms)?,
                 volume_l: row.volume_l,
                 original_sg: row.original_sg,
                 into_fermenter_l: row.into_fermenter_l,
@@ -203,7 +203,7 @@ mod tests {
             new.name = Some(name.into());
             store.start_batch(&new, NOON).await.unwrap().unwrap();
         }
-        for (batch, sg, state) in [(1, Some(1.05), "closed"), (2, Some(1.07), "planned"), (3, None, "pitched")] {
+        for (batch, sg, state) in [(1, Some(1.05), "closed"), (2, Some(1.07), "planned"), (3, None, "fermenting")] {
             sqlx::query("update summary set original_sg = ?, state = ?, curve = '[[0.0,95.5]]' where batch_id = ?")
                 .bind(sg)
                 .bind(state)
@@ -254,6 +254,6 @@ mod tests {
         let row = book.store.ledger(&query).await.unwrap().rows.remove(0);
         assert_eq!((row.name.as_str(), row.recipe.as_str(), row.volume_l), ("C", "Stout", 20.0));
         assert_eq!((row.original_sg, row.state, row.curve), (Some(1.07), BatchState::Planned, vec![(0.0, 95.5)]));
-        assert_eq!((row.started_at, row.brewed_at), (NOON, None));
+        assert_eq!((row.started_at, row.brewed_at), (NOON, NOON));
     }
 }

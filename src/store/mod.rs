@@ -13,6 +13,7 @@
 
 mod backup;
 mod batches;
+mod care;
 mod checklists;
 mod days;
 mod equipment;
@@ -35,6 +36,7 @@ use time::OffsetDateTime;
 use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
+pub use care::CareLine;
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};

@@ -25,7 +25,7 @@ pub struct Checked {
 struct Row {
     seq: i64,
     body: String,
-    brewed_ms: Option<i64>,
+    brewed_ms: i64,
     state: String,
     original_sg: Option<f64>,
     into_fermenter_l: Option<f64>,
@@ -78,8 +78,8 @@ impl Store {
         let mut change = self.begin().await?;
         let batches = batch_ids(&mut change).await?;
         for &batch in &batches {
-            if let Some((day, seq)) = fold(&mut change, batch).await? {
-                write(&mut change, &day, seq).await?;
+            if let Some(day) = log::fold(&mut change, batch).await? {
+                write(&mut change, &day).await?;
             }
         }
         change.commit().await?;
@@ -94,8 +94,9 @@ impl Store {
         let mut snapshot = self.0.readers.begin().await?;
         let mut checked = Checked::default();
         for batch in batch_ids(&mut snapshot).await? {
-            let Some((day, seq)) = fold(&mut snapshot, batch).await? else { continue };
-            if kept(&mut snapshot, batch).await? != Some(Row::of(&day, seq)?) {
+            let Some(day) = log::fold(&mut snapshot, batch).await? else { continue };
+            let same = kept(&mut snapshot, batch).await? == Some(Row::of(&day)?);
+            if !same || kept_uses(&mut snapshot, batch).await? != uses(&day) {
                 checked.different.push(batch);
             }
             checked.batches += 1;
@@ -105,9 +106,9 @@ impl Store {
     }
 }
 
-/// Keeps the summary of a day whose last entry is `seq`.
-pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay, seq: i64) -> Result<()> {
-    let row = Row::of(day, seq)?;
+/// Keeps the summary of a day, and when it used its equipment.
+pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Result<()> {
+    let row = Row::of(day)?;
     sqlx::query!(
         "
         insert or replace into summary (
@@ -137,9 +138,41 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay, seq: i64
         row.standard_chill_min,
         row.curve,
     )
-    .execute(change)
+    .execute(&mut *change)
     .await?;
+    sqlx::query!("delete from equipment_use where batch_id = ?", day.batch.id).execute(&mut *change).await?;
+    for (equipment, used_ms) in uses(day) {
+        sqlx::query!(
+            "insert into equipment_use (equipment_id, batch_id, used_ms) values (?, ?, ?)",
+            equipment,
+            day.batch.id,
+            used_ms,
+        )
+        .execute(&mut *change)
+        .await?;
+    }
     Ok(())
+}
+
+/// When the day used its equipment, by equipment.
+fn uses(day: &BrewDay) -> BTreeMap<i64, i64> {
+    day.uses().into_iter().map(|(equipment, at)| (equipment, to_ms(at))).collect()
+}
+
+async fn kept_uses(connection: &mut SqliteConnection, batch: i64) -> Result<BTreeMap<i64, i64>> {
+    let rows = sqlx::query!(
+        r#"
+        select
+            equipment_id as "equipment_id!",
+            used_ms
+        from equipment_use
+        where batch_id = ?
+        "#,
+        batch,
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.equipment_id, row.used_ms)).collect())
 }
 
 async fn kept(connection: &mut SqliteConnection, batch: i64) -> Result<Option<Row>> {
@@ -167,27 +200,17 @@ async fn kept(connection: &mut SqliteConnection, batch: i64) -> Result<Option<Ro
     Ok(row)
 }
 
-/// A day and the last entry in it, as the file has them.
-async fn fold(connection: &mut SqliteConnection, batch: i64) -> Result<Option<(BrewDay, i64)>> {
-    let Some(day) = log::fold(&mut *connection, batch).await? else { return Ok(None) };
-    let seq =
-        sqlx::query_scalar!(r#"select coalesce(max(seq), 0) as "seq!: i64" from entry where batch_id = ?"#, batch)
-            .fetch_one(connection)
-            .await?;
-    Ok(Some((day, seq)))
-}
-
 async fn batch_ids(connection: &mut SqliteConnection) -> Result<Vec<i64>> {
     Ok(sqlx::query_scalar!("select batch_id from batch order by batch_id").fetch_all(connection).await?)
 }
 
 impl Row {
-    fn of(day: &BrewDay, seq: i64) -> Result<Self> {
+    fn of(day: &BrewDay) -> Result<Self> {
         let summary = Summary::of(day);
         Ok(Self {
-            seq,
+            seq: day.seq(),
             body: to_json(&summary)?,
-            brewed_ms: day.brewed_at().map(to_ms),
+            brewed_ms: to_ms(day.brewed_at()),
             state: day.state().key().to_owned(),
             original_sg: summary.gravity.original_sg,
             into_fermenter_l: summary.volume.into_fermenter_l,
@@ -202,8 +225,10 @@ impl Row {
 #[cfg(test)]
 mod tests {
     use crate::brewday::Summary;
+    use crate::brewday::testing::Day;
     use crate::store::Checked;
     use crate::store::testing::{NOON, entry, started};
+    use crate::store::{LedgerQuery, Store};
 
     #[tokio::test]
     async fn a_batch_has_a_summary_from_its_start() {
@@ -226,5 +251,27 @@ mod tests {
         assert_eq!((batches, different), (1, vec![batch]));
         assert_eq!(store.rebuild_summaries().await.unwrap(), 1);
         assert_eq!(store.check_summaries().await.unwrap().different, [0; 0]);
+    }
+
+    #[tokio::test]
+    async fn a_day_written_as_it_went_is_the_day_read_back() {
+        let (book, batch) = started().await;
+        let store = &book.store;
+        for logged in Day::ordinary().log {
+            // Its care entries are about equipment this book doesn't have.
+            if logged.entry.body.kind() != "care" {
+                store.append(Some(batch), vec![logged.entry], None, logged.received_at).await.unwrap();
+            }
+        }
+        assert_eq!(store.check_summaries().await.unwrap().different, [0; 0]);
+        let kept = store.summary(batch).await.unwrap().unwrap();
+        assert!(kept.chill.conductance_w_per_k.is_some(), "{:?}", kept.missing);
+        let path = store.path().to_owned();
+        store.close().await;
+        let again = Store::open(path).await.unwrap();
+        assert_eq!(Summary::of(&again.day(batch).await.unwrap().unwrap()), kept);
+        let row = again.ledger(&LedgerQuery::default()).await.unwrap().rows.remove(0);
+        assert_eq!(row.original_sg, kept.gravity.original_sg);
+        assert_eq!(row.curve.len(), 16, "{:?}", row.curve);
     }
 }

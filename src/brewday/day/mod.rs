@@ -131,6 +131,12 @@ impl Flush {
     }
 }
 
+/// What stands of a log outside any batch, in the order it happened.
+#[must_use]
+pub fn standing(log: Vec<LoggedEntry>) -> Vec<Standing> {
+    amend::apply(log).1
+}
+
 impl BrewDay {
     /// Reads the log through.
     #[must_use]

@@ -73,20 +73,14 @@ impl Estimate {
     /// Two independent estimates of one conductance, weighed by their errors.
     #[must_use]
     pub fn combined(self, other: Self) -> Self {
-        let (a, b) = (
-            self.se.watts_per_kelvin().powi(-2),
-            other.se.watts_per_kelvin().powi(-2),
-        );
+        let (a, b) = (self.se.watts_per_kelvin().powi(-2), other.se.watts_per_kelvin().powi(-2));
         if !a.is_finite() {
             return self;
         }
         if !b.is_finite() {
             return other;
         }
-        let (x, y) = (
-            self.conductance.watts_per_kelvin(),
-            other.conductance.watts_per_kelvin(),
-        );
+        let (x, y) = (self.conductance.watts_per_kelvin(), other.conductance.watts_per_kelvin());
         Self::from_watts_per_kelvin((a * x + b * y) / (a + b), (a + b).sqrt().recip())
     }
 }
@@ -118,12 +112,7 @@ impl Setting {
     /// start free.
     #[must_use]
     pub const fn new(kettle: Kettle, pass: Option<TimeSpan>) -> Self {
-        Self {
-            kettle,
-            pass,
-            noise: TemperatureDifference::from_kelvins(0.3),
-            start: Start::Free,
-        }
+        Self { kettle, pass, noise: TemperatureDifference::from_kelvins(0.3), start: Start::Free }
     }
 }
 
@@ -195,11 +184,7 @@ impl ChillFit {
             _ => None,
         });
         let best = measured.reduce(Estimate::combined)?;
-        Some(Loss {
-            conductance: best.conductance,
-            se: best.se,
-            room,
-        })
+        Some(Loss { conductance: best.conductance, se: best.se, room })
     }
 }
 
@@ -209,15 +194,8 @@ impl ChillFit {
 /// water; a stage in air is never in it.
 #[must_use]
 pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
-    let counts: Vec<usize> = (0..series.stages().len())
-        .map(|i| series.readings_in(i).len())
-        .collect();
-    let per_stage = solve(
-        series,
-        setting,
-        |i| (counts[i] >= FEWEST_READINGS).then_some(i),
-        None,
-    );
+    let counts: Vec<usize> = (0..series.stages().len()).map(|i| series.readings_in(i).len()).collect();
+    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), None);
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
         if counts[i] < FEWEST_READINGS {
@@ -229,11 +207,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     let stages = stages.collect();
     let (track, loss, noise) = match &per_stage {
         Some(solved) => (solved.track.clone(), solved.loss, solved.noise),
-        None => (
-            Track::default(),
-            setting.kettle.loss,
-            setting.noise.kelvins(),
-        ),
+        None => (Track::default(), setting.kettle.loss, setting.noise.kelvins()),
     };
     ChillFit {
         stages,
@@ -248,19 +222,11 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
 ///
 /// # Errors
 /// Without a belief, as a stage has them; with one, a single reading will do.
-pub fn fit_joint(
-    series: &Series,
-    setting: &Setting,
-    usual: Option<Estimate>,
-) -> Result<JointFit, NoFit> {
+pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<JointFit, NoFit> {
     let is_bath = |m: Method| matches!(m, Method::StillBath | Method::IceBath);
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
-        if baths {
-            is_bath(m)
-        } else {
-            m == Method::RunningWater
-        }
+        if baths { is_bath(m) } else { m == Method::RunningWater }
     };
     let known = |i: &usize| {
         let stage = &series.stages()[*i];
@@ -270,10 +236,7 @@ pub fn fit_joint(
     let have: usize = chosen.iter().map(|&i| series.readings_in(i).len()).sum();
     if chosen.is_empty() {
         let unknown = series.stages().iter().filter(|s| wanted(s.method));
-        let why = unknown
-            .filter_map(|s| s.coolant().err())
-            .map(NoFit::Coolant)
-            .next();
+        let why = unknown.filter_map(|s| s.coolant().err()).map(NoFit::Coolant).next();
         return Err(why.unwrap_or(NoFit::NoStage));
     }
     if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
@@ -281,10 +244,7 @@ pub fn fit_joint(
     }
     let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), usual);
     let solved = solved.ok_or(NoFit::Undetermined)?;
-    Ok(JointFit {
-        coil: solved.coil(0)?,
-        track: solved.track,
-    })
+    Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
 }
 
 /// The unknowns of a fit and where they stand in the parameter vector.
@@ -317,11 +277,7 @@ impl Model<'_> {
     }
 
     fn ways(&self, at: &[f64]) -> (f64, f64, f64) {
-        (
-            self.kettle.wort.joules_per_kelvin(),
-            self.loss(at),
-            self.kettle.loss.room.celsius(),
-        )
+        (self.kettle.wort.joules_per_kelvin(), self.loss(at), self.kettle.loss.room.celsius())
     }
 
     /// `K` from `ln K`, kept where a coil can be.
@@ -353,16 +309,10 @@ impl Problem for Model<'_> {
         }
         if Some(j) == self.loss_slot() {
             let loss = self.kettle.loss;
-            return Some((
-                loss.conductance.watts_per_kelvin(),
-                loss.se.watts_per_kelvin(),
-            ));
+            return Some((loss.conductance.watts_per_kelvin(), loss.se.watts_per_kelvin()));
         }
         let usual = self.usual.filter(|_| j >= self.chains.len())?;
-        Some((
-            usual.conductance.watts_per_kelvin().ln(),
-            usual.relative_se(),
-        ))
+        Some((usual.conductance.watts_per_kelvin().ln(), usual.relative_se()))
     }
 }
 
@@ -379,19 +329,12 @@ struct Solved {
 
 impl Solved {
     fn coil(&self, coil: usize) -> Result<Estimate, NoFit> {
-        let place = self
-            .coils
-            .iter()
-            .position(|&c| c == coil)
-            .ok_or(NoFit::Undetermined)?;
+        let place = self.coils.iter().position(|&c| c == coil).ok_or(NoFit::Undetermined)?;
         let (log, variance) = self.logs[place];
         let sure = variance.is_finite() && variance.sqrt() < LEAST_SURE;
         let value = log.exp();
         if sure {
-            Ok(Estimate::from_watts_per_kelvin(
-                value,
-                value * variance.sqrt(),
-            ))
+            Ok(Estimate::from_watts_per_kelvin(value, value * variance.sqrt()))
         } else {
             Err(NoFit::Undetermined)
         }
@@ -409,12 +352,7 @@ impl Solved {
             limit: self.track.limit_at(starts).ok_or(NoFit::Undetermined)?,
             wort_at_start: moment.wort,
             readings: within.len(),
-            doubted: self
-                .doubted
-                .iter()
-                .copied()
-                .filter(|i| mine.contains(i))
-                .collect(),
+            doubted: self.doubted.iter().copied().filter(|i| mine.contains(i)).collect(),
         })
     }
 }
@@ -426,11 +364,7 @@ fn solve(
     usual: Option<Estimate>,
 ) -> Option<Solved> {
     let chains = chains(series, coil_of);
-    let mut coils: Vec<usize> = chains
-        .iter()
-        .flat_map(|c| c.coils())
-        .map(|(coil, _)| coil)
-        .collect();
+    let mut coils: Vec<usize> = chains.iter().flat_map(|c| c.coils()).map(|(coil, _)| coil).collect();
     coils.sort_unstable();
     coils.dedup();
     if coils.is_empty() {
@@ -438,10 +372,7 @@ fn solve(
     }
     let told = setting.noise.kelvins().max(0.01);
     let all = robust::doubts(series, setting.pass.map(TimeSpan::seconds), told);
-    let indices: Vec<usize> = chains
-        .iter()
-        .flat_map(|c| c.readings.iter().map(|r| r.0))
-        .collect();
+    let indices: Vec<usize> = chains.iter().flat_map(|c| c.readings.iter().map(|r| r.0)).collect();
     let mut model = Model {
         chains: &chains,
         coils: &coils,
@@ -504,12 +435,8 @@ fn first_guess(model: &Model<'_>, nth: usize) -> Vec<f64> {
                 chain.walk(at[c], of, model.ways(&at), until, |i, wort| {
                     residuals.push((i, wort - chain.readings[i].2));
                 });
-                let within = residuals
-                    .iter()
-                    .filter(|(i, _)| chain.readings[*i].1 <= until);
-                let cost: f64 = within
-                    .map(|&(i, r)| model.cost_and_weight(offset + i, r).0)
-                    .sum();
+                let within = residuals.iter().filter(|(i, _)| chain.readings[*i].1 <= until);
+                let cost: f64 = within.map(|&(i, r)| model.cost_and_weight(offset + i, r).0).sum();
                 if cost < best.0 {
                     best = (cost, at[slot]);
                 }
@@ -532,19 +459,13 @@ fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
         loss.conductance = Conductance::from_watts_per_kelvin(model.loss(&best.at));
         loss.se = Conductance::from_watts_per_kelvin(variance(j).sqrt());
     }
-    let kettle = Kettle {
-        loss,
-        ..model.kettle
-    };
+    let kettle = Kettle { loss, ..model.kettle };
     let mut track = Track::default();
     for (c, chain) in model.chains.iter().enumerate() {
         track.push_chain(chain, best.at[c], |k| model.coil(&best.at, k), kettle);
     }
-    let doubted = best
-        .residuals
-        .iter()
-        .enumerate()
-        .filter(|&(i, &r)| robust::trust(r, model.sigma, model.doubts[i]) < 0.5);
+    let doubted =
+        best.residuals.iter().enumerate().filter(|&(i, &r)| robust::trust(r, model.sigma, model.doubts[i]) < 0.5);
     Solved {
         coils: model.coils.to_vec(),
         logs: logs.collect(),

@@ -60,19 +60,13 @@ impl Rule {
     /// ± 0.5 K over one pass.
     #[must_use]
     pub const fn with_pass(pass: TimeSpan) -> Self {
-        Self {
-            pass: Some(pass),
-            tolerance: TemperatureDifference::from_kelvins(0.5),
-        }
+        Self { pass: Some(pass), tolerance: TemperatureDifference::from_kelvins(0.5) }
     }
 
     /// ± 0.5 K, pass time unknown: such a wort is never called settled.
     #[must_use]
     pub const fn without_pass() -> Self {
-        Self {
-            pass: None,
-            tolerance: TemperatureDifference::from_kelvins(0.5),
-        }
+        Self { pass: None, tolerance: TemperatureDifference::from_kelvins(0.5) }
     }
 }
 
@@ -130,31 +124,18 @@ pub fn verdict(readings: &[Reading], rule: &Rule) -> Hold {
     let pass = rule.pass.unwrap_or(USUAL_PASS).seconds();
     let dip = last_dip(readings, pass, tolerance);
     let Some(latest) = readings.last() else {
-        return Hold {
-            verdict: Verdict::NotStarted,
-            dip,
-        };
+        return Hold { verdict: Verdict::NotStarted, dip };
     };
     let since = dip.map_or(f64::NEG_INFINITY, |d| d.climbed_at.seconds());
     let window = longest_still(readings, since, pass, tolerance);
     let held = latest.at - window.first().map_or(latest.at, |r| r.at);
-    let verdict = if rule
-        .pass
-        .is_some_and(|pass| held.seconds() >= pass.seconds() - HAIR)
-        && held.seconds() > 0.0
-    {
+    let verdict = if rule.pass.is_some_and(|pass| held.seconds() >= pass.seconds() - HAIR) && held.seconds() > 0.0 {
         let mean = window.iter().map(|r| r.wort.celsius()).sum::<f64>() / window.len() as f64;
-        Verdict::Settled {
-            held,
-            wort: Temperature::from_celsius(mean),
-        }
+        Verdict::Settled { held, wort: Temperature::from_celsius(mean) }
     } else if held.seconds() <= 0.0 || leaves_band(window, pass, tolerance) {
         Verdict::Moving
     } else {
-        Verdict::Holding {
-            held,
-            pass: rule.pass,
-        }
+        Verdict::Holding { held, pass: rule.pass }
     };
     Hold { verdict, dip }
 }
@@ -162,9 +143,7 @@ pub fn verdict(readings: &[Reading], rule: &Rule) -> Hold {
 /// The verdict at each reading in turn.
 #[must_use]
 pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
-    (1..=readings.len())
-        .map(|n| verdict(&readings[..n], rule))
-        .collect()
+    (1..=readings.len()).map(|n| verdict(&readings[..n], rule)).collect()
 }
 
 /// When the wort was first settled at or below `target`.
@@ -172,9 +151,7 @@ pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
 pub fn first_settled(readings: &[Reading], rule: &Rule, target: Temperature) -> Option<TimeSpan> {
     let holds = verdicts(readings, rule);
     let reached = target + rule.tolerance;
-    let at = holds
-        .iter()
-        .position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
+    let at = holds.iter().position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
     Some(readings[at].at)
 }
 
@@ -210,11 +187,7 @@ fn leaves_band(window: &[Reading], pass: f64, tolerance: f64) -> bool {
     };
     let span = (last.at - first.at).seconds();
     let n = window.len() as f64;
-    let mean_t = window
-        .iter()
-        .map(|r| (r.at - first.at).seconds())
-        .sum::<f64>()
-        / n;
+    let mean_t = window.iter().map(|r| (r.at - first.at).seconds()).sum::<f64>() / n;
     let mean_c = window.iter().map(|r| r.wort.celsius()).sum::<f64>() / n;
     let (mut tt, mut tc) = (0.0, 0.0);
     for reading in window {
@@ -236,25 +209,16 @@ fn last_dip(readings: &[Reading], pass: f64, tolerance: f64) -> Option<PassingDi
     for (k, climbed) in readings.iter().enumerate() {
         let within = |r: &&Reading| (climbed.at - r.at).seconds() <= pass + HAIR;
         let recent = readings[..k].iter().filter(within);
-        let lowest = recent
-            .clone()
-            .min_by(|a, b| a.wort.celsius().total_cmp(&b.wort.celsius()));
+        let lowest = recent.clone().min_by(|a, b| a.wort.celsius().total_cmp(&b.wort.celsius()));
         let Some(lowest) = lowest else { continue };
-        let fell = recent
-            .take_while(|r| r.at < lowest.at)
-            .any(|r| (r.wort - lowest.wort).kelvins() > tolerance);
+        let fell = recent.take_while(|r| r.at < lowest.at).any(|r| (r.wort - lowest.wort).kelvins() > tolerance);
         let climb = climbed.wort - lowest.wort;
         // Once it has climbed, only another climb as large starts the hold again.
         let further = |d: PassingDip| (climb - d.climb).kelvins() > tolerance;
         let already = found.is_some_and(|d| d.lowest_at == lowest.at && !further(d));
         if fell && climb.kelvins() > tolerance && !already {
             let at = (lowest.at, lowest.wort);
-            found = Some(PassingDip {
-                lowest_at: at.0,
-                lowest: at.1,
-                climbed_at: climbed.at,
-                climb,
-            });
+            found = Some(PassingDip { lowest_at: at.0, lowest: at.1, climbed_at: climbed.at, climb });
         }
     }
     found

@@ -41,10 +41,7 @@ const FEWEST_FOR_A_FALL: usize = 4;
 /// Median of the last five conductances (oldest first) with their spread.
 #[must_use]
 pub fn usual(batches: &[Conductance]) -> Option<Estimate> {
-    let sound = batches
-        .iter()
-        .map(|k| k.watts_per_kelvin())
-        .filter(|k| k.is_finite() && *k > 0.0);
+    let sound = batches.iter().map(|k| k.watts_per_kelvin()).filter(|k| k.is_finite() && *k > 0.0);
     let sound: Vec<f64> = sound.collect();
     let last = &sound[sound.len().saturating_sub(BATCHES)..];
     let middle = median(last.to_vec())?;
@@ -88,11 +85,7 @@ pub fn slow_fall(batches: &[Conductance]) -> Option<SlowFall> {
     let slope = median(slopes)?;
     let first = median(k[..n.min(3)].to_vec())?;
     let per_batch = -slope / first;
-    (by_chance < 0.05 && per_batch > 0.0).then(|| SlowFall {
-        per_batch,
-        in_all: per_batch * (n - 1) as f64,
-        by_chance,
-    })
+    (by_chance < 0.05 && per_batch > 0.0).then(|| SlowFall { per_batch, in_all: per_batch * (n - 1) as f64, by_chance })
 }
 
 /// Chance that a random order of `n` has at most `pairs` rising pairs: the exact
@@ -115,9 +108,5 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     let half = values.len() / 2;
     let upper = *values.get(half)?;
-    Some(if values.len() % 2 == 1 {
-        upper
-    } else {
-        (values[half - 1] + upper) / 2.0
-    })
+    Some(if values.len() % 2 == 1 { upper } else { (values[half - 1] + upper) / 2.0 })
 }

@@ -65,26 +65,14 @@ pub enum NotYet {
 ///
 /// # Errors
 /// What is missing, as [`NotYet`].
-pub fn live(
-    series: &Series,
-    setting: &Setting,
-    fit: &ChillFit,
-    usual: Option<Estimate>,
-) -> Result<Live, NotYet> {
+pub fn live(series: &Series, setting: &Setting, fit: &ChillFit, usual: Option<Estimate>) -> Result<Live, NotYet> {
     let at = series.readings().last().ok_or(NotYet::NoReading)?.at;
-    let now = series
-        .stages()
-        .iter()
-        .rposition(|s| s.started <= at)
-        .ok_or(NotYet::NoStage)?;
+    let now = series.stages().iter().rposition(|s| s.started <= at).ok_or(NotYet::NoStage)?;
     if series.end_of(now).is_some_and(|end| end < at) {
         return Err(NotYet::NoStage);
     }
     series.stages()[now].coolant().map_err(NotYet::Coolant)?;
-    let kettle = Kettle {
-        loss: fit.loss,
-        ..setting.kettle
-    };
+    let kettle = Kettle { loss: fit.loss, ..setting.kettle };
     let wort_se = fit.noise / (1.0 + series.readings_in(now).len() as f64).sqrt();
     let earlier = earlier_stages(series, fit, now);
     let believed = match (earlier, usual) {
@@ -96,37 +84,17 @@ pub fn live(
     {
         let believed = believed.filter(|_| series.stages()[now].method != Method::Air);
         let coil = believed.map_or(own.coil, |b| own.coil.combined(b));
-        return Ok(Live {
-            at,
-            moment,
-            wort_se,
-            coil,
-            source: Source::ThisStage,
-            kettle,
-        });
+        return Ok(Live { at, moment, wort_se, coil, source: Source::ThisStage, kettle });
     }
-    let source = if earlier.is_some() {
-        Source::EarlierStages
-    } else {
-        Source::Usual
-    };
+    let source = if earlier.is_some() { Source::EarlierStages } else { Source::Usual };
     let joint: JointFit = fit_joint(series, setting, believed).map_err(|why| match why {
         NoFit::Coolant(unknown) => NotYet::Coolant(unknown),
-        NoFit::TooFewReadings { have } => NotYet::TooFewReadings {
-            wanted: 3_usize.saturating_sub(have),
-        },
+        NoFit::TooFewReadings { have } => NotYet::TooFewReadings { wanted: 3_usize.saturating_sub(have) },
         NoFit::Undetermined => NotYet::Undetermined,
         NoFit::NoStage => NotYet::NoStage,
     })?;
     let moment = joint.track.at(at).ok_or(NotYet::Undetermined)?;
-    Ok(Live {
-        at,
-        moment,
-        wort_se,
-        coil: joint.coil.widened(BATH_TO_BATH),
-        source,
-        kettle,
-    })
+    Ok(Live { at, moment, wort_se, coil: joint.coil.widened(BATH_TO_BATH), source, kettle })
 }
 
 /// What the earlier stages of the same kind say of the coil.
@@ -137,12 +105,7 @@ fn earlier_stages(series: &Series, fit: &ChillFit, now: usize) -> Option<Estimat
         Method::Air => 2,
     };
     let mine = kind(series.stages()[now].method);
-    let same = series.stages()[..now]
-        .iter()
-        .zip(&fit.stages)
-        .filter(|(s, _)| kind(s.method) == mine);
-    let fitted = same
-        .filter_map(|(_, f)| f.as_ref().ok())
-        .map(|f| f.coil.widened(BATH_TO_BATH));
+    let same = series.stages()[..now].iter().zip(&fit.stages).filter(|(s, _)| kind(s.method) == mine);
+    let fitted = same.filter_map(|(_, f)| f.as_ref().ok()).map(|f| f.coil.widened(BATH_TO_BATH));
     fitted.reduce(Estimate::combined)
 }

@@ -174,26 +174,16 @@ pub struct Plan {
 /// Plans the chill.
 #[must_use]
 pub fn plan(request: &Request) -> Plan {
-    let most = request
-        .pass
-        .map(|pass| flow_heat_of_pass(request.kettle.wort, pass));
+    let most = request.pass.map(|pass| flow_heat_of_pass(request.kettle.wort, pass));
     let coil = most.map_or(request.coil, |most| request.coil.min(most));
     let (_, ways) = raw(Coolant::Room, request.kettle, coil);
-    let ways = super::law::Ways {
-        loss: request.kettle.loss.conductance.watts_per_kelvin(),
-        ..ways
-    };
+    let ways = super::law::Ways { loss: request.kettle.loss.conductance.watts_per_kelvin(), ..ways };
     let spare = request.aim != Aim::Time;
     let job = Job {
         ways,
         target: request.target.celsius(),
         change: request.change.seconds().max(0.0),
-        longest: if spare {
-            LONGEST_STAY
-        } else {
-            LONGEST_BEFORE_CHANGE
-        }
-        .seconds(),
+        longest: if spare { LONGEST_STAY } else { LONGEST_BEFORE_CHANGE }.seconds(),
         longest_last: if spare { LONGEST_STAY } else { LONGEST_LAST }.seconds(),
         in_first: false,
     };
@@ -225,13 +215,7 @@ pub fn plan(request: &Request) -> Plan {
         Some((legs, _)) => (legs, true),
         None => (best_effort(&job, wort, &colds), false),
     };
-    let legs: Vec<Leg> = legs
-        .iter()
-        .map(|l| Leg {
-            bath: baths[l.bath],
-            ..*l
-        })
-        .collect();
+    let legs: Vec<Leg> = legs.iter().map(|l| Leg { bath: baths[l.bath], ..*l }).collect();
     let (stages, end) = describe(request, &job, &legs, &ice);
     let mut assumptions = vec![
         Assumption::WellMixed,
@@ -249,9 +233,7 @@ pub fn plan(request: &Request) -> Plan {
     }
     assumptions.extend(request.pass.map(Assumption::HoldComesOnTop));
     Plan {
-        takes: stages
-            .last()
-            .map_or(TimeSpan::ZERO, |s: &PlannedStage| s.end),
+        takes: stages.last().map_or(TimeSpan::ZERO, |s: &PlannedStage| s.end),
         end,
         reaches_target,
         water: stages.iter().map(|s| request.baths[s.bath].water).sum(),
@@ -268,11 +250,7 @@ fn bath(at_hand: &BathAtHand, ice: Mass) -> Bath {
 
 /// Each bath's ice, what is left over going in the last.
 fn ice_per_bath(request: &Request) -> Vec<Mass> {
-    let mut ice: Vec<Mass> = request
-        .baths
-        .iter()
-        .map(|b| b.ice.max(Mass::ZERO))
-        .collect();
+    let mut ice: Vec<Mass> = request.baths.iter().map(|b| b.ice.max(Mass::ZERO)).collect();
     let meant: Mass = ice.iter().copied().sum();
     let over = request.ice_available.unwrap_or(Mass::ZERO) - meant;
     if let Some(last) = ice.last_mut() {
@@ -332,23 +310,12 @@ fn least_water(request: &Request, job: &Job, ice: &[Mass]) -> Vec<usize> {
         return (0..n).collect();
     }
     let members = |set: u32| (0..n).filter(move |i| set >> i & 1 == 1);
-    let water = |set: u32| {
-        members(set)
-            .map(|i| request.baths[i].water.kilograms())
-            .sum::<f64>()
-    };
-    let cold: Vec<Cold> = (0..n)
-        .map(|i| bath(&request.baths[i], ice[i]).raw())
-        .collect();
+    let water = |set: u32| members(set).map(|i| request.baths[i].water.kilograms()).sum::<f64>();
+    let cold: Vec<Cold> = (0..n).map(|i| bath(&request.baths[i], ice[i]).raw()).collect();
     let mut sets: Vec<u32> = (1..1_u32 << n).collect();
-    sets.sort_by(|&a, &b| {
-        water(a)
-            .total_cmp(&water(b))
-            .then(a.count_ones().cmp(&b.count_ones()))
-    });
-    let reaches = |&set: &u32| {
-        end_of_long_stays(job, request.wort.celsius(), members(set).map(|i| cold[i])) <= job.target
-    };
+    sets.sort_by(|&a, &b| water(a).total_cmp(&water(b)).then(a.count_ones().cmp(&b.count_ones())));
+    let reaches =
+        |&set: &u32| end_of_long_stays(job, request.wort.celsius(), members(set).map(|i| cold[i])) <= job.target;
     let found = sets.into_iter().find(reaches);
     found.map_or_else(|| (0..n).collect(), |set| members(set).collect())
 }
@@ -357,11 +324,7 @@ fn least_water(request: &Request, job: &Job, ice: &[Mass]) -> Vec<usize> {
 fn best_effort(job: &Job, wort: f64, baths: &[Cold]) -> Vec<Leg> {
     let (mut wort, mut legs) = (wort, Vec::new());
     for (bath, &cold) in baths.iter().enumerate() {
-        let start = if legs.is_empty() {
-            wort
-        } else {
-            job.changed(wort)
-        };
+        let start = if legs.is_empty() { wort } else { job.changed(wort) };
         let path = Path::new(start, cold, job.ways);
         let (coldest, when) = path.coldest();
         if coldest < wort {
@@ -373,12 +336,7 @@ fn best_effort(job: &Job, wort: f64, baths: &[Cold]) -> Vec<Leg> {
     legs
 }
 
-fn describe(
-    request: &Request,
-    job: &Job,
-    legs: &[Leg],
-    ice: &[Mass],
-) -> (Vec<PlannedStage>, Temperature) {
+fn describe(request: &Request, job: &Job, legs: &[Leg], ice: &[Mass]) -> (Vec<PlannedStage>, Temperature) {
     let celsius = Temperature::from_celsius;
     let (mut wort, mut clock, mut stages) = (request.wort.celsius(), 0.0, Vec::new());
     for leg in legs {
@@ -386,11 +344,7 @@ fn describe(
             clock += job.change;
             wort = job.changed(wort);
         }
-        let path = Path::new(
-            wort,
-            bath(&request.baths[leg.bath], ice[leg.bath]).raw(),
-            job.ways,
-        );
+        let path = Path::new(wort, bath(&request.baths[leg.bath], ice[leg.bath]).raw(), job.ways);
         let (start, start_wort) = (clock, wort);
         clock += leg.lasts;
         wort = path.wort(leg.lasts);

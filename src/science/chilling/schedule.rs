@@ -35,12 +35,7 @@ const STAYS: usize = 36;
 impl Job {
     /// Wort after the coil was out for one change.
     pub(super) fn changed(&self, wort: f64) -> f64 {
-        let Ways {
-            wort: capacity,
-            loss,
-            room,
-            ..
-        } = self.ways;
+        let Ways { wort: capacity, loss, room, .. } = self.ways;
         room + (wort - room) * (-loss * self.change / capacity).exp()
     }
 
@@ -90,10 +85,7 @@ impl Job {
             consider(legs);
         } else {
             // The grid may miss a way that only just gets there.
-            let all = (0..baths.len()).map(|bath| Leg {
-                bath,
-                lasts: self.longest,
-            });
+            let all = (0..baths.len()).map(|bath| Leg { bath, lasts: self.longest });
             consider(all.collect());
         }
         best
@@ -153,13 +145,8 @@ impl Table {
     fn new(job: &Job, wort: f64, baths: &[Cold]) -> Self {
         let top = wort - job.target;
         let share = |n: usize| (n as f64 / (TEMPERATURES - 1) as f64).powi(2);
-        let temperatures = (0..TEMPERATURES)
-            .map(|n| job.target + top * share(n))
-            .collect();
-        let mut table = Self {
-            temperatures,
-            togo: vec![Vec::new(); baths.len()],
-        };
+        let temperatures = (0..TEMPERATURES).map(|n| job.target + top * share(n)).collect();
+        let mut table = Self { temperatures, togo: vec![Vec::new(); baths.len()] };
         for i in (0..baths.len()).rev() {
             let column = table.temperatures.iter().map(|&t| {
                 let stay = best_stay(job, &table, t, baths, i).map_or(f64::INFINITY, |s| s.1);
@@ -178,10 +165,7 @@ impl Table {
         let Some(column) = self.togo.get(i).filter(|c| !c.is_empty()) else {
             return f64::INFINITY;
         };
-        let right = self
-            .temperatures
-            .partition_point(|&t| t < wort)
-            .min(TEMPERATURES - 1);
+        let right = self.temperatures.partition_point(|&t| t < wort).min(TEMPERATURES - 1);
         let (t0, t1) = (self.temperatures[right - 1], self.temperatures[right]);
         let share = ((wort - t0) / (t1 - t0)).clamp(0.0, 1.0);
         match share {
@@ -198,11 +182,7 @@ impl Table {
         for i in 0..baths.len() {
             let stay = best_stay(job, self, wort, baths, i);
             let must = job.in_first && i == 0;
-            let skipped = if must {
-                f64::INFINITY
-            } else {
-                self.at(i + 1, wort)
-            };
+            let skipped = if must { f64::INFINITY } else { self.at(i + 1, wort) };
             let Some((lasts, time)) = stay.filter(|s| s.1 <= skipped) else {
                 continue;
             };
@@ -226,10 +206,7 @@ fn best_stay(job: &Job, table: &Table, wort: f64, baths: &[Cold], i: usize) -> O
         return Some((0.0, 0.0));
     }
     let path = Path::new(wort, baths[i], job.ways);
-    let direct = path
-        .reaches(job.target)
-        .filter(|&t| t <= job.longest_last)
-        .map(|t| (t, t));
+    let direct = path.reaches(job.target).filter(|&t| t <= job.longest_last).map(|t| (t, t));
     let leaving = (0..STAYS).map(|j| {
         let lasts = job.longest * (j as f64 / (STAYS - 1) as f64).powi(2);
         let after = job.changed(path.wort(lasts));

@@ -81,7 +81,7 @@ impl Store {
         }
         let Some(seq) = append.seq else { return Ok(Some(append.receipt)) };
         if let Some(day) = &append.day {
-            summaries::write(&mut change, day, seq).await?;
+            summaries::write(&mut change, day).await?;
         }
         change.commit().await?;
         if let Some(day) = append.day {
@@ -153,12 +153,17 @@ impl Append {
                 let Some(target) = target else {
                     return Ok(Err(Fault::new("of", "The entry this is about is not in this log.")));
                 };
-                let moved = match amendment.replacement.as_ref().map(|replacement| &replacement.body) {
-                    Some(Body::Care(care)) if is_equipment(change, care.equipment).await? => Some(care.equipment),
-                    Some(Body::Care(_)) => return Ok(Err(unknown_equipment("replacement.equipment"))),
-                    _ => None,
-                };
-                target.equipment.or(moved)
+                if let Some(Body::Care(care)) = amendment.replacement.as_ref().map(|replacement| &replacement.body) {
+                    if !is_equipment(change, care.equipment).await? {
+                        return Ok(Err(unknown_equipment("replacement.equipment")));
+                    }
+                    // A care log is found by its equipment, which this entry was never filed under.
+                    if target.equipment.is_none() {
+                        let why = "Only care of equipment can become other care. Strike this out and enter the care.";
+                        return Ok(Err(Fault::new("replacement.kind", why)));
+                    }
+                }
+                target.equipment
             }
             _ => None,
         };

@@ -33,14 +33,14 @@ struct Document {
     typed: Typed,
 }
 
-struct Row {
-    seq: i64,
-    entry_id: Uuid,
-    batch_id: Option<i64>,
-    at_ms: i64,
-    received_ms: i64,
-    device: Option<String>,
-    body: String,
+pub(super) struct Row {
+    pub(super) seq: i64,
+    pub(super) entry_id: Uuid,
+    pub(super) batch_id: Option<i64>,
+    pub(super) at_ms: i64,
+    pub(super) received_ms: i64,
+    pub(super) device: Option<String>,
+    pub(super) body: String,
 }
 
 impl Store {
@@ -50,47 +50,6 @@ impl Store {
     /// The data file can't be read.
     pub async fn entries(&self, batch: i64, after: i64) -> Result<Vec<LoggedEntry>> {
         read(&self.0.readers, batch, after).await
-    }
-
-    /// All that was done to a piece of equipment, in any batch and outside of
-    /// them, with the amendments of it, in the order it was received. An entry
-    /// that an amendment moved here from another piece comes with it.
-    ///
-    /// # Errors
-    /// The data file can't be read.
-    pub async fn care_log(&self, equipment: i64) -> Result<Vec<LoggedEntry>> {
-        let rows = sqlx::query_as!(
-            Row,
-            r#"
-            with moved_here as (
-                select
-                    entry_id,
-                    unhex(replace(json_extract(body, '$.of'), '-', '')) as of_id
-                from entry
-                where equipment_id is not null
-                    and equipment_id <> ?1
-                    and kind = 'amendment'
-                    and json_extract(body, '$.replacement.equipment') = ?1
-            )
-            select
-                seq,
-                entry_id as "entry_id: Uuid",
-                batch_id,
-                at_ms,
-                received_ms,
-                device,
-                body
-            from entry
-            where equipment_id = ?1
-                or entry_id in (select entry_id from moved_here)
-                or entry_id in (select of_id from moved_here)
-            order by seq
-            "#,
-            equipment,
-        )
-        .fetch_all(&self.0.readers)
-        .await?;
-        rows.into_iter().map(Row::logged).collect()
     }
 
     /// One entry, wherever it is.
@@ -169,7 +128,7 @@ async fn read(from: impl SqliteExecutor<'_>, batch: i64, after: i64) -> Result<V
 }
 
 impl Row {
-    fn logged(self) -> Result<LoggedEntry> {
+    pub(super) fn logged(self) -> Result<LoggedEntry> {
         let Document { body, note, typed } = from_json("an entry", &self.body)?;
         Ok(LoggedEntry {
             seq: self.seq,

@@ -3,7 +3,7 @@
 use time::Duration;
 
 use super::*;
-use crate::store::testing::{NOON, entry, equipment, started};
+use crate::store::testing::{NOON, entry, started};
 
 const NOTE: &str = r#"{"kind": "note", "note": "Smells of bread"}"#;
 
@@ -94,29 +94,6 @@ async fn the_house_keeps_care_and_notes_only() {
     let entries = vec![entry(1, r#"{"kind": "flame_out"}"#), entry(2, NOTE)];
     let receipt = book.store.append(None, entries, None, NOON).await.unwrap().unwrap();
     assert_eq!((receipt.refused[0].1.field.as_str(), receipt.accepted), ("kind", vec![id(2)]));
-}
-
-#[tokio::test]
-async fn a_care_log_follows_its_equipment_through_amendments() {
-    let (book, batch) = started().await;
-    let store = &book.store;
-    let coil = store.add_equipment(&equipment("Coil", "coil"), NOON).await.unwrap();
-    let hose = store.add_equipment(&equipment("Hose", "hose"), NOON).await.unwrap();
-    let care =
-        |number, equipment| entry(number, &format!(r#"{{"kind": "care", "equipment": {equipment}, "act": "rinsed"}}"#));
-    let moved = format!(
-        r#"{{"kind": "amendment", "of": "{}", "replacement": {{"kind": "care", "equipment": {hose}, "act": "rinsed"}}}}"#,
-        id(1)
-    );
-    let void = format!(r#"{{"kind": "amendment", "of": "{}", "void": true}}"#, id(2));
-    store.append(None, vec![care(1, coil), entry(3, &moved)], None, NOON).await.unwrap();
-    store.append(Some(batch), vec![care(2, coil), entry(4, &void), entry(5, NOTE)], None, NOON).await.unwrap();
-    let ids = async |equipment| {
-        let log = store.care_log(equipment).await.unwrap();
-        log.iter().map(|logged| logged.entry.id.as_u128()).collect::<Vec<_>>()
-    };
-    assert_eq!(ids(coil).await, [1, 3, 2, 4]);
-    assert_eq!(ids(hose).await, [1, 3]);
 }
 
 #[tokio::test]
