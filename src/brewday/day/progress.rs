@@ -1,5 +1,7 @@
 //! How far the day has come.
 
+use time::OffsetDateTime;
+
 use super::BrewDay;
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Place, Stage, VolumePoint, choices};
@@ -81,10 +83,11 @@ impl BrewDay {
         }
     }
 
-    /// When the day began: the first thing that happened on it.
+    /// When the day began: the first thing that happened, getting ready aside.
     #[must_use]
-    pub fn brewed_at(&self) -> time::OffsetDateTime {
-        self.standing.first().map_or(self.batch.created_at, |entry| entry.at)
+    pub fn brewed_at(&self) -> OffsetDateTime {
+        let first = self.standing.iter().find(|entry| !is_getting_ready(&entry.body));
+        first.map_or(self.batch.created_at, |entry| entry.at)
     }
 
     /// Whether a single entry shows that a stage is behind the brewer.
@@ -96,6 +99,18 @@ impl BrewDay {
             Stage::Prepare | Stage::Clean => false,
         }
     }
+}
+
+/// Cleaning a coil the evening before does not make that the day of the brew.
+fn is_getting_ready(body: &Body) -> bool {
+    matches!(
+        body,
+        Body::StageStarted { stage: Stage::Prepare }
+            | Body::StageFinished { stage: Stage::Prepare }
+            | Body::Check { .. }
+            | Body::Care(_)
+            | Body::Note
+    )
 }
 
 /// The stage an entry is part of; `None` where it may be part of any.
