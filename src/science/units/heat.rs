@@ -72,7 +72,15 @@ quantity! {
     }
 }
 
-additive!(Energy, Power, HeatCapacity, SpecificHeat, SpecificEnergy, Conductance, Pressure);
+additive!(
+    Energy,
+    Power,
+    HeatCapacity,
+    SpecificHeat,
+    SpecificEnergy,
+    Conductance,
+    Pressure
+);
 
 product! {
     Mass * SpecificHeat = HeatCapacity, 1.0;
