@@ -2,3 +2,5 @@
 
 pub mod brewday;
 pub mod science;
+pub mod store;
+pub mod web;
