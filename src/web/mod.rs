@@ -13,8 +13,10 @@ pub mod form;
 pub mod guard;
 pub mod health;
 pub mod home;
+pub mod log;
 pub mod page;
 pub mod settings;
+pub mod stages;
 pub mod strip;
 pub mod units;
 pub mod welcome;
@@ -92,6 +94,7 @@ pub fn router(app: App) -> Router {
     Router::new()
         .merge(home::router())
         .merge(welcome::router())
+        .merge(stages::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())
