@@ -7,8 +7,10 @@
 //! rule lives in a handler.
 
 pub mod assets;
+pub mod batches;
 pub mod chart;
 pub mod error;
+pub mod figures;
 pub mod form;
 pub mod guard;
 pub mod health;
@@ -94,6 +96,7 @@ pub fn router(app: App) -> Router {
     Router::new()
         .merge(home::router())
         .merge(welcome::router())
+        .merge(batches::router())
         .merge(stages::router())
         .merge(settings::router())
         .merge(assets::router())
