@@ -1,11 +1,13 @@
 //! The mash: heat in is heat out, water in is water out.
 
 use gylebook::science::extract::Fermentable;
+use gylebook::science::kettle;
 use gylebook::science::mash::heat::{self, Grist, MashError, Vessel};
 use gylebook::science::mash::liquor::{self, LiquorError, Wanted};
 use gylebook::science::units::{
     FlowRate, HeatCapacity, Mass, SpecificEnergy, Temperature, TimeSpan, Volume,
 };
+use gylebook::science::wort::Wort;
 use proptest::prelude::*;
 
 use crate::close;
@@ -112,6 +114,10 @@ proptest! {
         close(gained.kilograms(), sugar.potential().kilograms(), 1e-9);
         close(plan.pre_boil.extract().kilograms(), malt.potential().kilograms() * into_kettle, 1e-9);
         prop_assert!(plan.pre_boil_at(celsius(100.0)) > plan.pre_boil.volume);
+        // Boiled as planned, the goods stirred in, the kettle holds what was promised.
+        let boiled = kettle::boiled(plan.pre_boil, wanted.boil_off, wanted.boil).unwrap();
+        let full = Wort::of(boiled.extract() + sugar.potential(), boiled.water() + sugar.water());
+        close(full.volume.litres(), plan.post_boil.volume.litres(), 1e-9);
     }
 }
 
