@@ -16,9 +16,25 @@
 /// ```
 #[must_use]
 pub fn render(formula: &str) -> String {
+    math(formula, " display=\"block\"")
+}
+
+/// The same within a sentence, for a symbol such as `T_0`.
+///
+/// ```
+/// use gylebook::science::glossary::mathml;
+/// assert!(mathml::inline("T_0").contains("<msub><mi>T</mi><mi>0</mi></msub>"));
+/// ```
+#[must_use]
+pub fn inline(formula: &str) -> String {
+    math(formula, "")
+}
+
+fn math(formula: &str, display: &str) -> String {
     let mut parser = Parser {
         tokens: tokens(formula),
         at: 0,
+        in_power: false,
     };
     let mut body = String::new();
     while parser.at < parser.tokens.len() {
@@ -29,10 +45,8 @@ pub fn render(formula: &str) -> String {
             body.push_str("<mo>)</mo>");
         }
     }
-    format!(
-        "<math display=\"block\" alttext=\"{}\"><mrow>{body}</mrow></math>",
-        escaped(formula)
-    )
+    let alternative = escaped(formula);
+    format!("<math{display} alttext=\"{alternative}\"><mrow>{body}</mrow></math>")
 }
 
 fn escaped(text: &str) -> String {
@@ -68,7 +82,7 @@ fn tokens(formula: &str) -> Vec<String> {
 }
 
 fn is_letter(c: char) -> bool {
-    c.is_alphabetic() && !OPERATORS.contains(c)
+    c == '∞' || c.is_alphabetic() && !OPERATORS.contains(c)
 }
 
 /// Signs that are letters to Unicode, or stand before what they work on.
@@ -79,6 +93,8 @@ const RELATIONS: [&str; 8] = ["=", "<", ">", "≤", "≥", "≈", ",", "|"];
 struct Parser {
     tokens: Vec<String>,
     at: usize,
+    /// A fraction in a power would be too small to read; there, `/` stays a slash.
+    in_power: bool,
 }
 
 impl Parser {
@@ -114,7 +130,10 @@ impl Parser {
         let mut factors: Vec<String> = Vec::new();
         while let Some(token) = self.tokens.get(self.at).cloned() {
             let token = token.as_str();
-            if token == "/" {
+            if token == "/" && self.in_power {
+                self.at += 1;
+                factors.push("<mo>/</mo>".to_owned());
+            } else if token == "/" {
                 self.at += 1;
                 let above = row(&factors);
                 let below = self.factor(true);
@@ -134,6 +153,9 @@ impl Parser {
     /// Whether the parenthesis that opens here closes right before a `/`, so that
     /// the bar of the fraction does its work.
     fn closes_before_slash(&self) -> bool {
+        if self.in_power {
+            return false;
+        }
         let mut depth = 0;
         for (i, token) in self.tokens.iter().enumerate().skip(self.at) {
             depth += i32::from(token.ends_with('(')) - i32::from(token == ")");
@@ -148,7 +170,9 @@ impl Parser {
         let base = self.primary(drop_parentheses);
         if self.next_is("^") {
             self.at += 1;
+            let outer = std::mem::replace(&mut self.in_power, true);
             let power = self.primary(true);
+            self.in_power = outer;
             return format!("<msup>{base}{power}</msup>");
         }
         base
@@ -256,6 +280,15 @@ mod tests {
             body("f(x)/g(y)"),
             "<mfrac><mrow><mi>f</mi><mo>(</mo><mi>x</mi><mo>)</mo></mrow>\
              <mrow><mi>g</mi><mo>(</mo><mi>y</mi><mo>)</mo></mrow></mfrac>"
+        );
+    }
+
+    #[test]
+    fn a_slash_in_a_power_stays_a_slash() {
+        assert_eq!(
+            body("e^(a/(b c))/d"),
+            "<mfrac><msup><mi>e</mi><mrow><mi>a</mi><mo>/</mo>\
+             <mrow><mo>(</mo><mi>b</mi> <mi>c</mi><mo>)</mo></mrow></mrow></msup><mi>d</mi></mfrac>"
         );
     }
 

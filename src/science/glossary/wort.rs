@@ -204,7 +204,7 @@ pub(super) const FIGURES: &[Figure] = &[
             ("P", "first wort, °P"),
             ("E_0", "potential of what was mashed, kg"),
         ],
-        validity: "First wort taken before any sparge. Comes out about half a percent high.",
+        validity: "First wort taken before any sparge. Comes out up to 1 % high.",
         sources: &[],
         is_estimate: false,
     },
