@@ -18,23 +18,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let runtime = tokio::runtime::Builder::new_current_thread().build()?;
     runtime.block_on(async {
         let _ = std::fs::remove_file(&file);
-        let options = SqliteConnectOptions::new()
-            .filename(&file)
-            .create_if_missing(true)
-            .journal_mode(SqliteJournalMode::Delete);
+        let options =
+            SqliteConnectOptions::new().filename(&file).create_if_missing(true).journal_mode(SqliteJournalMode::Delete);
         let mut connection = options.connect().await?;
-        Migrator::new(migrations)
-            .await?
-            .run(&mut connection)
-            .await?;
+        Migrator::new(migrations).await?.run(&mut connection).await?;
         connection.close().await?;
         Ok::<_, Box<dyn std::error::Error>>(())
     })?;
     // A hand-made URL would break on a checkout path with `?` or `#` in it.
-    let url = SqliteConnectOptions::new()
-        .filename(&file)
-        .read_only(true)
-        .to_url_lossy();
+    let url = SqliteConnectOptions::new().filename(&file).read_only(true).to_url_lossy();
     println!("cargo::rustc-env=DATABASE_URL={url}");
     println!("cargo::rustc-env=SQLX_OFFLINE=false");
     Ok(())

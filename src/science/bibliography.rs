@@ -48,27 +48,15 @@ pub fn source(tag: &str) -> Option<&'static Source> {
 }
 
 const fn confirmed(tag: &'static str, citation: &'static str) -> Source {
-    Source {
-        tag,
-        citation,
-        status: Status::Confirmed,
-    }
+    Source { tag, citation, status: Status::Confirmed }
 }
 
 const fn second_hand(tag: &'static str, citation: &'static str) -> Source {
-    Source {
-        tag,
-        citation,
-        status: Status::SecondHand,
-    }
+    Source { tag, citation, status: Status::SecondHand }
 }
 
 const fn from_memory(tag: &'static str, citation: &'static str) -> Source {
-    Source {
-        tag,
-        citation,
-        status: Status::FromMemory,
-    }
+    Source { tag, citation, status: Status::FromMemory }
 }
 
 /// Every source, in the order of its tag.
@@ -183,10 +171,7 @@ pub const BIBLIOGRAPHY: &[Source] = &[
         "G. S. Kell: Density, thermal expansivity, and compressibility of liquid water from 0° to \
          150 °C. J. Chem. Eng. Data 20:97–105 (1975).",
     ),
-    confirmed(
-        "Kern-1950",
-        "D. Q. Kern: Process Heat Transfer, McGraw-Hill 1950, ch. 18 (batch cooling).",
-    ),
+    confirmed("Kern-1950", "D. Q. Kern: Process Heat Transfer, McGraw-Hill 1950, ch. 18 (batch cooling)."),
     from_memory(
         "Kunze-Technologie",
         "W. Kunze: Technologie für Brauer und Mälzer; DIN 8777. Brewhouse yield from the hot \
@@ -203,10 +188,7 @@ pub const BIBLIOGRAPHY: &[Source] = &[
          (Humulus lupulus) acids in a model wort-boiling system. J. Agric. Food Chem. 53 (2005) \
          4434–4439.",
     ),
-    confirmed(
-        "Morey-1995",
-        "D. Morey: letter on “Beer's law” and the colour of beer, Brewing Techniques, about 1995.",
-    ),
+    confirmed("Morey-1995", "D. Morey: letter on “Beer's law” and the colour of beer, Brewing Techniques, about 1995."),
     second_hand(
         "NBS-C440",
         "F. J. Bates and others: Polarimetry, Saccharimetry and the Sugars. National Bureau of \

@@ -35,15 +35,9 @@ pub fn lovibond(malt: Colour) -> f64 {
 /// let mcu = colour::malt_colour_units([malt], Volume::from_litres(20.0)).unwrap();
 /// assert!((mcu - 5.007).abs() < 0.001);
 /// ```
-pub fn malt_colour_units(
-    malts: impl IntoIterator<Item = (Mass, Colour)>,
-    volume: Volume,
-) -> Result<f64, OutOfRange> {
+pub fn malt_colour_units(malts: impl IntoIterator<Item = (Mass, Colour)>, volume: Volume) -> Result<f64, OutOfRange> {
     let litres = OutOfRange::check("volume", volume.litres(), (0.01, 1e5), "L")?;
-    let kg_l: f64 = malts
-        .into_iter()
-        .map(|(mass, malt)| mass.kilograms() * lovibond(malt))
-        .sum();
+    let kg_l: f64 = malts.into_iter().map(|(mass, malt)| mass.kilograms() * lovibond(malt)).sum();
     Ok(MCU_PER_KG_L * kg_l / litres)
 }
 

@@ -56,15 +56,8 @@ pub struct Turnover {
 /// ```
 #[must_use]
 pub fn turnover(curve: &Curve) -> Turnover {
-    let half_lives: f64 = curve
-        .pieces()
-        .map(|piece| piece.lasts / half_life(piece.at))
-        .sum();
+    let half_lives: f64 = curve.pieces().map(|piece| piece.lasts / half_life(piece.at)).sum();
     let share = |at_boil: f64| 1.0 - (-LN_2 * half_lives * HALF_LIFE_MIN / at_boil).exp();
     let (shortest, longest) = HALF_LIFE_SPREAD_MIN;
-    Turnover {
-        share: share(HALF_LIFE_MIN),
-        low: share(longest),
-        high: share(shortest),
-    }
+    Turnover { share: share(HALF_LIFE_MIN), low: share(longest), high: share(shortest) }
 }

@@ -35,11 +35,7 @@ impl fmt::Display for KettleError {
                 write!(f, "{:.1} °P is at or below the target already", p.degrees())
             }
             Self::TooWeakToHelp(share) => {
-                write!(
-                    f,
-                    "an addition with {:.0} % of extract can't reach the target",
-                    share * 100.0
-                )
+                write!(f, "an addition with {:.0} % of extract can't reach the target", share * 100.0)
             }
             Self::BoilsDry(t) => write!(f, "the kettle boils dry after {:.0} min", t.minutes()),
             Self::OutOfRange(which) => which.fmt(f),
@@ -77,12 +73,7 @@ pub fn boiled(wort: Wort, boil_off: FlowRate, lasts: TimeSpan) -> Result<Wort, K
         return Err(KettleError::BoilsDry(wort.volume / boil_off));
     }
     let after = Wort::holding(wort.extract(), left);
-    OutOfRange::check(
-        "strength after the boil",
-        after.strength.degrees(),
-        (0.0, 80.0),
-        "°P",
-    )?;
+    OutOfRange::check("strength after the boil", after.strength.degrees(), (0.0, 80.0), "°P")?;
     Ok(after)
 }
 
@@ -104,11 +95,7 @@ pub fn boiled(wort: Wort, boil_off: FlowRate, lasts: TimeSpan) -> Result<Wort, K
 /// assert!((lasts.minutes() - 68.2).abs() < 0.5);
 /// assert!((after.volume.litres() - 22.6).abs() < 0.05);
 /// ```
-pub fn boil_until(
-    wort: Wort,
-    boil_off: FlowRate,
-    target: Plato,
-) -> Result<(TimeSpan, Wort), KettleError> {
+pub fn boil_until(wort: Wort, boil_off: FlowRate, target: Plato) -> Result<(TimeSpan, Wort), KettleError> {
     OutOfRange::check("boil-off", boil_off.litres_per_hour(), (0.01, 200.0), "L/h")?;
     OutOfRange::check("target strength", target.degrees(), (0.1, 80.0), "°P")?;
     if wort.strength >= target {
@@ -175,11 +162,7 @@ pub fn boil_advice(
 /// assert!((add.kilograms() - 0.245).abs() < 0.001);
 /// assert!((after.volume.litres() - 20.15).abs() < 0.01);
 /// ```
-pub fn add_extract(
-    wort: Wort,
-    extract_share: f64,
-    target: Plato,
-) -> Result<(Mass, Wort), KettleError> {
+pub fn add_extract(wort: Wort, extract_share: f64, target: Plato) -> Result<(Mass, Wort), KettleError> {
     if wort.strength >= target {
         return Err(KettleError::AlreadyStronger(wort.strength));
     }
@@ -189,13 +172,7 @@ pub fn add_extract(
         return Err(KettleError::TooWeakToHelp(share));
     }
     let add = (wort.mass() * wanted - wort.extract()) / (share - wanted);
-    Ok((
-        add,
-        Wort::of(
-            wort.extract() + add * share,
-            wort.water() + add * (1.0 - share),
-        ),
-    ))
+    Ok((add, Wort::of(wort.extract() + add * share, wort.water() + add * (1.0 - share))))
 }
 
 /// How much water (at 20 °C) brings a wort down to a strength, and the wort then.

@@ -66,14 +66,7 @@ pub fn verdict(coldest: Temperature, lasts: TimeSpan) -> Verdict {
 #[must_use]
 pub fn verdict_of(outlet: &Curve) -> Verdict {
     let hot = outlet.time_at_or_above(HOT_ENOUGH);
-    verdict(
-        if hot > TimeSpan::ZERO {
-            HOT_ENOUGH
-        } else {
-            Temperature::ICE_POINT
-        },
-        hot,
-    )
+    verdict(if hot > TimeSpan::ZERO { HOT_ENOUGH } else { Temperature::ICE_POINT }, hot)
 }
 
 /// Whether a flush also meets the stricter dairy rule: 5 min at 77 °C [NY-1NYCRR].
@@ -116,11 +109,7 @@ pub fn pasteurisation_units(curve: &Curve) -> f64 {
         .map(|(lasts, from, to)| {
             let rise = log * (to - from).kelvins();
             // The mean of an exponential; `exp_m1` keeps it exact on a line that hardly rises.
-            let mean = if rise == 0.0 {
-                1.0
-            } else {
-                rise.exp_m1() / rise
-            };
+            let mean = if rise == 0.0 { 1.0 } else { rise.exp_m1() / rise };
             lasts.minutes() * per_minute(from) * mean
         })
         .sum()

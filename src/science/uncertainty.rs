@@ -34,12 +34,7 @@ pub struct Trust {
 
 /// The usual ± of each instrument: defaults that the brewer can set.
 pub const USUAL: [Trust; 6] = [
-    Trust {
-        instrument: Instrument::Thermometer,
-        half_width: 0.5,
-        unit: "°C",
-        basis: "common practice, no source",
-    },
+    Trust { instrument: Instrument::Thermometer, half_width: 0.5, unit: "°C", basis: "common practice, no source" },
     Trust {
         instrument: Instrument::Hydrometer,
         half_width: 0.001,

@@ -84,10 +84,7 @@ pub fn in_slurry(mass: Mass) -> Between<CellCount> {
 
 fn per_gram(mass: Mass, (low, high): (f64, f64)) -> Between<CellCount> {
     let count = |per_gram: f64| CellCount::from_billions(mass.grams() * per_gram);
-    Between {
-        low: count(low),
-        high: count(high),
-    }
+    Between { low: count(low), high: count(high) }
 }
 
 /// Dry yeast that holds so many cells, as a range: the least if every gram is as
@@ -101,8 +98,5 @@ fn per_gram(mass: Mass, (low, high): (f64, f64)) -> Between<CellCount> {
 #[must_use]
 pub fn dry_for(cells: CellCount) -> Between<Mass> {
     let grams = |per_gram: f64| Mass::from_grams(cells.billions() / per_gram);
-    Between {
-        low: grams(DRY_BILLION_PER_G.1),
-        high: grams(DRY_BILLION_PER_G.0),
-    }
+    Between { low: grams(DRY_BILLION_PER_G.1), high: grams(DRY_BILLION_PER_G.0) }
 }

@@ -2,19 +2,14 @@
 
 use gylebook::science::bitterness::tinseth;
 use gylebook::science::curve::Curve;
-use gylebook::science::units::{
-    Colour, Mass, Plato, SpecificGravity, Temperature, TimeSpan, Volume,
-};
+use gylebook::science::units::{Colour, Mass, Plato, SpecificGravity, Temperature, TimeSpan, Volume};
 use gylebook::science::{colour, uncertainty, yeast};
 use proptest::prelude::*;
 
 use crate::close;
 
 fn utilisation(sg: f64, minutes: f64) -> f64 {
-    let (gravity, boiled) = (
-        SpecificGravity::from_ratio(sg),
-        TimeSpan::from_minutes(minutes),
-    );
+    let (gravity, boiled) = (SpecificGravity::from_ratio(sg), TimeSpan::from_minutes(minutes));
     tinseth::utilisation(gravity, boiled).unwrap()
 }
 
@@ -95,10 +90,7 @@ fn usual_uncertainties_stand_in_the_order_of_their_instruments() {
 fn what_lies_outside_is_named() {
     let gravity = SpecificGravity::from_ratio(1.3);
     let why = tinseth::utilisation(gravity, TimeSpan::ZERO).unwrap_err();
-    assert_eq!(
-        why.to_string(),
-        "gravity 1.3 SG lies outside 0.98 to 1.2 SG"
-    );
+    assert_eq!(why.to_string(), "gravity 1.3 SG lies outside 0.98 to 1.2 SG");
     assert!(yeast::PitchRate::new(0.0).is_err());
     assert!(colour::morey(-1.0).is_err());
 }

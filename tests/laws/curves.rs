@@ -10,10 +10,7 @@ use proptest::prelude::*;
 use crate::close;
 
 fn point(minutes: f64, celsius: f64) -> (TimeSpan, Temperature) {
-    (
-        TimeSpan::from_minutes(minutes),
-        Temperature::from_celsius(celsius),
-    )
+    (TimeSpan::from_minutes(minutes), Temperature::from_celsius(celsius))
 }
 
 prop_compose! {
@@ -25,11 +22,7 @@ prop_compose! {
 }
 
 fn curve(log: &[(f64, f64)]) -> Curve {
-    Curve::new(
-        log.iter()
-            .map(|&(minutes, celsius)| point(minutes, celsius)),
-    )
-    .unwrap()
+    Curve::new(log.iter().map(|&(minutes, celsius)| point(minutes, celsius))).unwrap()
 }
 
 proptest! {
@@ -121,12 +114,7 @@ proptest! {
 fn a_jump_in_temperature_costs_no_time() {
     let stepped = curve(&[(0.0, 100.0), (30.0, 100.0), (30.0, 60.0), (40.0, 60.0)]);
     assert_eq!(stepped.duration().minutes(), 40.0);
-    assert_eq!(
-        stepped
-            .time_at_or_above(Temperature::from_celsius(80.0))
-            .minutes(),
-        30.0
-    );
+    assert_eq!(stepped.time_at_or_above(Temperature::from_celsius(80.0)).minutes(), 30.0);
 }
 
 #[test]
@@ -142,10 +130,7 @@ fn no_reading_and_one_reading_do_nothing() {
 fn a_log_that_runs_backwards_is_refused_by_its_place() {
     let back = Curve::new([point(0.0, 90.0), point(2.0, 80.0), point(1.0, 70.0)]);
     assert_eq!(back.clone().unwrap_err(), CurveError::GoesBack(2));
-    assert_eq!(
-        back.unwrap_err().to_string(),
-        "temperature reading 3 is earlier than the one before it"
-    );
+    assert_eq!(back.unwrap_err().to_string(), "temperature reading 3 is earlier than the one before it");
     let odd = Curve::new([point(0.0, f64::NAN)]);
     assert_eq!(odd.unwrap_err(), CurveError::NotANumber(0));
 }

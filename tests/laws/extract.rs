@@ -20,16 +20,9 @@ fn reading(wort: Wort) -> KettleReading {
 /// A boil that keeps its extract, as an account.
 fn honest(litres: f64, plato: f64, boiled_off: f64, sugar_kg: f64) -> Account {
     let before = Wort::new(Volume::from_litres(litres), Plato::from_degrees(plato));
-    let after = Wort::holding(
-        before.extract() + Mass::from_kilograms(sugar_kg),
-        before.volume * (1.0 - boiled_off),
-    );
+    let after = Wort::holding(before.extract() + Mass::from_kilograms(sugar_kg), before.volume * (1.0 - boiled_off));
     let sugar = Measured::new(sugar_kg, if sugar_kg > 0.0 { 0.005 } else { 0.0 });
-    Account {
-        before: reading(before),
-        sugar,
-        after: reading(after),
-    }
+    Account { before: reading(before), sugar, after: reading(after) }
 }
 
 /// The account with one reading put to another value.
@@ -148,10 +141,7 @@ proptest! {
 #[test]
 fn nothing_to_take_a_share_of_is_said() {
     let why = efficiency::share(Mass::ZERO, Mass::ZERO).unwrap_err();
-    assert!(
-        why.to_string()
-            .starts_with("extract to take a share of 0 kg")
-    );
+    assert!(why.to_string().starts_with("extract to take a share of 0 kg"));
     let l = Volume::from_litres;
     assert!(efficiency::boil_off(l(20.0), l(18.0), TimeSpan::ZERO).is_err());
 }
@@ -159,12 +149,7 @@ fn nothing_to_take_a_share_of_is_said() {
 #[test]
 fn a_reading_taken_as_exact_is_no_suspect() {
     let account = honest(20.0, 10.0, 0.1, 0.0);
-    assert!(
-        account
-            .suspects()
-            .iter()
-            .all(|s| s.reading != Reading::KettleSugar)
-    );
+    assert!(account.suspects().iter().all(|s| s.reading != Reading::KettleSugar));
 }
 
 #[test]
@@ -172,10 +157,6 @@ fn the_account_and_the_kettle_agree_on_a_boil() {
     let before = Wort::new(Volume::from_litres(26.0), Plato::from_degrees(10.5));
     let off = Volume::from_litres(3.0) / TimeSpan::from_minutes(60.0);
     let after = kettle::boiled(before, off, TimeSpan::from_minutes(60.0)).unwrap();
-    let account = Account {
-        before: reading(before),
-        sugar: Measured::exact(0.0),
-        after: reading(after),
-    };
+    let account = Account { before: reading(before), sugar: Measured::exact(0.0), after: reading(after) };
     close(account.gap().value, 0.0, 1e-9);
 }

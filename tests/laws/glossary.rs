@@ -43,27 +43,14 @@ fn no_key_is_explained_twice() {
 #[test]
 fn every_entry_is_whole() {
     for figure in glossary::figures() {
-        assert!(
-            figure.meaning.ends_with('.') && figure.validity.ends_with('.'),
-            "{}",
-            figure.name
-        );
+        assert!(figure.meaning.ends_with('.') && figure.validity.ends_with('.'), "{}", figure.name);
         for tag in figure.sources {
-            assert!(
-                bibliography::source(tag).is_some(),
-                "{}: [{tag}]",
-                figure.name
-            );
+            assert!(bibliography::source(tag).is_some(), "{}: [{tag}]", figure.name);
         }
         for (symbol, words) in figure.symbols {
             assert!(!symbol.is_empty() && !words.is_empty(), "{}", figure.name);
         }
-        assert_eq!(
-            figure.formula.is_empty(),
-            figure.symbols.is_empty(),
-            "{}",
-            figure.name
-        );
+        assert_eq!(figure.formula.is_empty(), figure.symbols.is_empty(), "{}", figure.name);
     }
 }
 
@@ -71,11 +58,7 @@ fn every_entry_is_whole() {
 fn every_formula_is_balanced_and_renders_as_one_block() {
     for figure in glossary::figures() {
         for (line, block) in figure.formula.iter().zip(figure.mathml()) {
-            assert_eq!(
-                line.matches('(').count(),
-                line.matches(')').count(),
-                "{line}"
-            );
+            assert_eq!(line.matches('(').count(), line.matches(')').count(), "{line}");
             assert_eq!(line.matches('"').count() % 2, 0, "{line}");
             let parsed = scraper::Html::parse_fragment(&block);
             let blocks = scraper::Selector::parse("math").unwrap();

@@ -104,8 +104,5 @@ fn water_has_no_extract_and_no_minus_sign() {
 fn a_beer_heavier_than_its_wort_is_refused() {
     let p = Plato::from_degrees;
     let why = attenuation::alcohol_by_mass(p(10.0), p(11.0)).unwrap_err();
-    assert_eq!(
-        why.to_string(),
-        "final apparent extract 11 °P lies outside -6 to 10 °P"
-    );
+    assert_eq!(why.to_string(), "final apparent extract 11 °P lies outside -6 to 10 °P");
 }

@@ -97,15 +97,9 @@ fn what_cannot_help_says_why() {
     let dry = kettle::boiled(wort, off, TimeSpan::from_hours(7.0)).unwrap_err();
     assert_eq!(dry.to_string(), "the kettle boils dry after 400 min");
     let stronger = kettle::boil_until(wort, off, p(11.0)).unwrap_err();
-    assert_eq!(
-        stronger.to_string(),
-        "12.0 °P is at or above the target already"
-    );
+    assert_eq!(stronger.to_string(), "12.0 °P is at or above the target already");
     let weaker = kettle::add_water(wort, p(13.0)).unwrap_err();
-    assert_eq!(
-        weaker.to_string(),
-        "12.0 °P is at or below the target already"
-    );
+    assert_eq!(weaker.to_string(), "12.0 °P is at or below the target already");
     let thin = kettle::add_extract(wort, 0.1, p(13.0)).unwrap_err();
     assert!(matches!(thin, KettleError::TooWeakToHelp(_)));
 }

@@ -14,8 +14,5 @@ mod wort;
 /// Two figures that differ by rounding alone.
 #[track_caller]
 fn close(left: f64, right: f64, within: f64) {
-    assert!(
-        (left - right).abs() <= within,
-        "{left} and {right} differ by more than {within:e}"
-    );
+    assert!((left - right).abs() <= within, "{left} and {right} differ by more than {within:e}");
 }

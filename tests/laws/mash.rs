@@ -4,9 +4,7 @@ use gylebook::science::extract::Fermentable;
 use gylebook::science::kettle;
 use gylebook::science::mash::heat::{self, Grist, MashError, Vessel};
 use gylebook::science::mash::liquor::{self, LiquorError, Wanted};
-use gylebook::science::units::{
-    FlowRate, HeatCapacity, Mass, SpecificEnergy, Temperature, TimeSpan, Volume,
-};
+use gylebook::science::units::{FlowRate, HeatCapacity, Mass, SpecificEnergy, Temperature, TimeSpan, Volume};
 use gylebook::science::wort::Wort;
 use proptest::prelude::*;
 
@@ -124,26 +122,12 @@ proptest! {
 #[test]
 fn what_can_not_be_mashed_says_why() {
     let grist = Grist::new(Mass::from_kilograms(5.0), celsius(5.0));
-    let thick = heat::strike_temperature(
-        grist,
-        Vessel::NONE,
-        Mass::from_kilograms(4.0),
-        celsius(75.0),
-    );
-    assert_eq!(
-        thick.unwrap_err().to_string(),
-        "so little mash water would have to be hotter than 100 °C"
-    );
+    let thick = heat::strike_temperature(grist, Vessel::NONE, Mass::from_kilograms(4.0), celsius(75.0));
+    assert_eq!(thick.unwrap_err().to_string(), "so little mash water would have to be hotter than 100 °C");
     let dry = heat::strike_temperature(grist, Vessel::NONE, Mass::ZERO, celsius(66.0)).unwrap_err();
     assert!(dry.to_string().starts_with("mash water 0 kg lies outside"));
-    let warm = Grist {
-        temperature: celsius(66.0),
-        ..grist
-    };
+    let warm = Grist { temperature: celsius(66.0), ..grist };
     let water = Mass::from_kilograms(15.0);
     let cool = heat::infusion(warm, Vessel::NONE, water, celsius(72.0), celsius(70.0)).unwrap_err();
-    assert_eq!(
-        cool.to_string(),
-        "liquor of 70.0 °C can't warm the mash to that"
-    );
+    assert_eq!(cool.to_string(), "liquor of 70.0 °C can't warm the mash to that");
 }

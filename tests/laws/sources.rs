@@ -23,9 +23,7 @@ fn rust_files(folder: &Path) -> Vec<PathBuf> {
 /// `[SI-2019, NIST-SP811]`, `[GUM-2008, 5.1]`. A tag starts with a capital and
 /// has a hyphen in it.
 fn cited(text: &str) -> BTreeSet<String> {
-    let comments = text
-        .lines()
-        .filter_map(|line| line.split_once("//").map(|(_, rest)| rest));
+    let comments = text.lines().filter_map(|line| line.split_once("//").map(|(_, rest)| rest));
     let mut tags = BTreeSet::new();
     for comment in comments {
         for bracket in comment.split('[').skip(1) {
@@ -34,8 +32,7 @@ fn cited(text: &str) -> BTreeSet<String> {
             };
             for part in inside.split(',').map(str::trim) {
                 let plain = part.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
-                if plain && part.contains('-') && part.starts_with(|c: char| c.is_ascii_uppercase())
-                {
+                if plain && part.contains('-') && part.starts_with(|c: char| c.is_ascii_uppercase()) {
                     tags.insert(part.to_owned());
                 }
             }
@@ -46,34 +43,21 @@ fn cited(text: &str) -> BTreeSet<String> {
 
 fn all_cited(folder: &str) -> BTreeSet<String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-    rust_files(&root)
-        .iter()
-        .flat_map(|file| cited(&std::fs::read_to_string(file).unwrap()))
-        .collect()
+    rust_files(&root).iter().flat_map(|file| cited(&std::fs::read_to_string(file).unwrap())).collect()
 }
 
 #[test]
 fn every_tag_is_in_the_bibliography() {
     for folder in ["src/science", "tests/published"] {
-        let unknown: Vec<_> = all_cited(folder)
-            .into_iter()
-            .filter(|tag| bibliography::source(tag).is_none())
-            .collect();
-        assert!(
-            unknown.is_empty(),
-            "cited in {folder} but not in the bibliography: {unknown:?}"
-        );
+        let unknown: Vec<_> = all_cited(folder).into_iter().filter(|tag| bibliography::source(tag).is_none()).collect();
+        assert!(unknown.is_empty(), "cited in {folder} but not in the bibliography: {unknown:?}");
     }
 }
 
 #[test]
 fn every_source_is_cited() {
     let mut used = all_cited("src/science");
-    used.extend(
-        glossary::figures()
-            .flat_map(|f| f.sources)
-            .map(|tag| (*tag).to_owned()),
-    );
+    used.extend(glossary::figures().flat_map(|f| f.sources).map(|tag| (*tag).to_owned()));
     for source in BIBLIOGRAPHY {
         assert!(used.contains(source.tag), "nothing rests on {}", source.tag);
     }
@@ -87,8 +71,7 @@ fn no_tag_stands_twice() {
 
 #[test]
 fn tags_are_found_where_they_are_written() {
-    let text =
-        "/// by mass [Kell-1975], twice [SI-2019, NIST-SP811] and [GUM-2008, 5.1]\nlet x = a[B-1];";
+    let text = "/// by mass [Kell-1975], twice [SI-2019, NIST-SP811] and [GUM-2008, 5.1]\nlet x = a[B-1];";
     let found: Vec<_> = cited(text).into_iter().collect();
     assert_eq!(found, ["GUM-2008", "Kell-1975", "NIST-SP811", "SI-2019"]);
 }

@@ -88,11 +88,7 @@ proptest! {
 
 #[test]
 fn at_20_c_nothing_shrinks_and_nothing_is_nothing() {
-    close(
-        wort::shrinkage(Plato::from_degrees(12.0), Temperature::REFERENCE),
-        1.0,
-        1e-15,
-    );
+    close(wort::shrinkage(Plato::from_degrees(12.0), Temperature::REFERENCE), 1.0, 1e-15);
     assert_eq!(Wort::of(Mass::ZERO, Mass::ZERO).volume, Volume::ZERO);
     let empty = Wort::holding(Mass::from_kilograms(1.0), Volume::ZERO);
     assert_eq!(empty.strength.degrees(), 0.0);
@@ -101,8 +97,5 @@ fn at_20_c_nothing_shrinks_and_nothing_is_nothing() {
 #[test]
 fn heights_off_the_map_are_named() {
     let why = boiling_point::at_altitude(Length::from_metres(9000.0)).unwrap_err();
-    assert_eq!(
-        why.to_string(),
-        "altitude 9000 m lies outside -500 to 5000 m"
-    );
+    assert_eq!(why.to_string(), "altitude 9000 m lies outside -500 to 5000 m");
 }

@@ -37,19 +37,10 @@ fn the_formula_for_ethanol_gives_the_handbook_table() {
     // five places. Its water alone is 0.03 kg/m³ above today's, so 0.05; that is
     // 0.03 % of alcohol.
     let mut score = Score::new("ethanol-water, OIML against Perry (kg/m³)", 0.05);
-    for (percent, kg_per_litre) in [
-        (0.0, 0.998_23),
-        (2.0, 0.994_53),
-        (4.0, 0.991_03),
-        (6.0, 0.987_80),
-        (8.0, 0.984_78),
-        (10.0, 0.981_87),
-    ] {
-        score.check(
-            ethanol_water(percent / 100.0),
-            kg_per_litre * 1000.0,
-            percent,
-        );
+    for (percent, kg_per_litre) in
+        [(0.0, 0.998_23), (2.0, 0.994_53), (4.0, 0.991_03), (6.0, 0.987_80), (8.0, 0.984_78), (10.0, 0.981_87)]
+    {
+        score.check(ethanol_water(percent / 100.0), kg_per_litre * 1000.0, percent);
     }
     score.end();
 }
@@ -68,9 +59,8 @@ fn a_beer_mixed_by_mass_bears_out_the_alcohol() {
             let a = attenuation::alcohol_by_mass(oe, ae).unwrap();
             let re = r.mass_fraction();
             // Litres that a kilogram of extract adds, from the sugar tables.
-            let room = (1.0 / wort::density(r, at_20).kg_per_litre()
-                - (1.0 - re) / water::density(at_20).kg_per_litre())
-                / re;
+            let room =
+                (1.0 / wort::density(r, at_20).kg_per_litre() - (1.0 - re) / water::density(at_20).kg_per_litre()) / re;
             let litres = (1.0 - re) / (ethanol_water(a / (1.0 - re)) / 1000.0) + re * room;
             let sg = 1.0 / litres / water::density(at_20).kg_per_litre();
             let back = gravity::plato(SpecificGravity::from_ratio(sg));
@@ -85,10 +75,6 @@ fn a_beer_mixed_by_mass_bears_out_the_alcohol() {
 fn ethanol_is_as_light_as_the_volume_formula_takes_it() {
     // 789.24 kg/m³ at 20 °C [OIML-R22] over water's 998.20: 0.7907 to four places.
     let mut score = Score::new("specific gravity of ethanol 20/20", 5e-5);
-    score.check(
-        ethanol_water(1.0) / water::density(Temperature::REFERENCE).kg_per_m3(),
-        0.7907,
-        1,
-    );
+    score.check(ethanol_water(1.0) / water::density(Temperature::REFERENCE).kg_per_m3(), 0.7907, 1);
     score.end();
 }

@@ -8,10 +8,7 @@ use gylebook::science::units::{Mass, SpecificGravity, Temperature, TimeSpan, Vol
 use crate::table::{Row, Score, Table, rounded_to};
 
 fn utilisation(sg: f64, minutes: f64) -> f64 {
-    let (gravity, boiled) = (
-        SpecificGravity::from_ratio(sg),
-        TimeSpan::from_minutes(minutes),
-    );
+    let (gravity, boiled) = (SpecificGravity::from_ratio(sg), TimeSpan::from_minutes(minutes));
     tinseth::utilisation(gravity, boiled).unwrap()
 }
 
@@ -32,12 +29,9 @@ fn utilisation_table() {
 fn utilisation_as_printed() {
     // Palmer, How to Brew, table 7: the four values read in print, three places.
     let mut score = Score::new("hop utilisation, printed values", rounded_to(3));
-    for (minutes, sg, printed) in [
-        (30.0, 1.050, 0.177),
-        (30.0, 1.060, 0.162),
-        (60.0, 1.080, 0.176),
-        (15.0, 1.080, 0.087),
-    ] {
+    for (minutes, sg, printed) in
+        [(30.0, 1.050, 0.177), (30.0, 1.060, 0.162), (60.0, 1.080, 0.176), (15.0, 1.080, 0.087)]
+    {
         score.check(utilisation(sg, minutes), printed, (minutes, sg));
     }
     score.end();
@@ -68,14 +62,8 @@ fn factors_and_worked_bitterness() {
 
 /// A line such as `40 g 5 % 60 min 1.048 20 L`.
 fn worked(row: Row<'_>) -> f64 {
-    let words: Vec<f64> = row
-        .text("argument")
-        .split(' ')
-        .filter_map(|word| word.parse().ok())
-        .collect();
-    let [grams, percent, minutes, sg, litres] = words[..] else {
-        panic!("{words:?}")
-    };
+    let words: Vec<f64> = row.text("argument").split(' ').filter_map(|word| word.parse().ok()).collect();
+    let [grams, percent, minutes, sg, litres] = words[..] else { panic!("{words:?}") };
     let (hops, volume) = (Mass::from_grams(grams), Volume::from_litres(litres));
     tinseth::bitterness(utilisation(sg, minutes), percent / 100.0, hops, volume).unwrap()
 }
@@ -90,16 +78,8 @@ fn rates_by_temperature() {
         rates.check(ours.formation_per_min, row.number("k1_per_min"), at);
         rates.check(ours.loss_per_min, row.number("k2_per_min"), at);
         let half_life = |k: f64| std::f64::consts::LN_2 / k;
-        half.check(
-            half_life(ours.formation_per_min),
-            row.number("half_life_alpha_min"),
-            at,
-        );
-        half.check(
-            half_life(ours.loss_per_min),
-            row.number("half_life_iso_min"),
-            at,
-        );
+        half.check(half_life(ours.formation_per_min), row.number("half_life_alpha_min"), at);
+        half.check(half_life(ours.loss_per_min), row.number("half_life_iso_min"), at);
     }
     rates.end();
     half.end();
@@ -122,11 +102,7 @@ fn isothermal_fractions() {
 /// The temperature of each profile of the table as its `definition` gives it.
 fn profile(name: &str, minutes: f64) -> f64 {
     let after = |start: f64, hold: f64, floor: f64, span: f64, tau: f64| {
-        if minutes <= start {
-            hold
-        } else {
-            floor + span * (-(minutes - start) / tau).exp()
-        }
+        if minutes <= start { hold } else { floor + span * (-(minutes - start) / tau).exp() }
     };
     match name {
         "boil60_exp_tau10" => after(60.0, 100.0, 20.0, 80.0, 10.0),
@@ -141,27 +117,13 @@ fn profile(name: &str, minutes: f64) -> f64 {
 
 /// The curve of a profile up to a time, logged every 5 s.
 fn curve(name: &str, until: f64) -> Curve {
-    let point = |minutes: f64, celsius: f64| {
-        (
-            TimeSpan::from_minutes(minutes),
-            Temperature::from_celsius(celsius),
-        )
-    };
+    let point = |minutes: f64, celsius: f64| (TimeSpan::from_minutes(minutes), Temperature::from_celsius(celsius));
     if name == "step_list" {
-        let steps = [
-            (0.0, 100.0),
-            (30.0, 90.0),
-            (50.0, 80.0),
-            (80.0, 60.0),
-            (120.0, 60.0),
-        ];
-        let points = steps
-            .windows(2)
-            .filter(|pair| pair[0].0 < until)
-            .flat_map(|pair| {
-                let ((start, celsius), (end, _)) = (pair[0], pair[1]);
-                [point(start, celsius), point(end.min(until), celsius)]
-            });
+        let steps = [(0.0, 100.0), (30.0, 90.0), (50.0, 80.0), (80.0, 60.0), (120.0, 60.0)];
+        let points = steps.windows(2).filter(|pair| pair[0].0 < until).flat_map(|pair| {
+            let ((start, celsius), (end, _)) = (pair[0], pair[1]);
+            [point(start, celsius), point(end.min(until), celsius)]
+        });
         return Curve::new(points).unwrap();
     }
     let count = (until * 12.0) as u32;
@@ -184,11 +146,7 @@ fn along_six_temperature_profiles() {
         alpha.check(ours.left, row.number("alpha_left"), (name, until));
         alpha.check(ours.iso, row.number("iso"), (name, until));
         alpha.check(ours.lost, row.number("lost"), (name, until));
-        smm.check(
-            1.0 - dms::turnover(&curve).share,
-            row.number("smm_left"),
-            (name, until),
-        );
+        smm.check(1.0 - dms::turnover(&curve).share, row.number("smm_left"), (name, until));
     }
     alpha.end();
     smm.end();
@@ -197,12 +155,7 @@ fn along_six_temperature_profiles() {
 #[test]
 fn a_few_logged_points_are_enough_for_a_linear_stand() {
     // The same `stand20_linear` profile given by its three corners.
-    let point = |minutes: f64, celsius: f64| {
-        (
-            TimeSpan::from_minutes(minutes),
-            Temperature::from_celsius(celsius),
-        )
-    };
+    let point = |minutes: f64, celsius: f64| (TimeSpan::from_minutes(minutes), Temperature::from_celsius(celsius));
     let corners = [point(0.0, 100.0), point(20.0, 80.0), point(40.0, 20.0)];
     let ours = Alpha::FRESH.along(&Curve::new(corners).unwrap());
     let mut score = Score::new("α-acid fractions along a curve of three points", 2e-4);

@@ -18,11 +18,7 @@ fn pressure_and_boil_by_altitude() {
         let boil = boiling_point::at_altitude(height).unwrap();
         water.check(boil.celsius(), row.number("boiling_water_C"), height);
         let wort_boil = boil + wort::boiling_rise(Plato::from_degrees(12.0));
-        of_wort.check(
-            wort_boil.celsius(),
-            row.number("boiling_wort_12P_C"),
-            height,
-        );
+        of_wort.check(wort_boil.celsius(), row.number("boiling_wort_12P_C"), height);
     }
     for score in [pressure, water, of_wort] {
         score.end();

@@ -60,11 +60,7 @@ fn gravity_is_the_root_of_the_cubic_and_agrees_with_the_tables() {
         let ours = sg(degrees);
         root.check(ours, row.number("sg_asbc"), degrees);
         for column in ["sg2020_air", "sg_nbs", "sg_closed"] {
-            let score = if degrees <= 20.0 {
-                &mut near
-            } else {
-                &mut beyond
-            };
+            let score = if degrees <= 20.0 { &mut near } else { &mut beyond };
             score.check(ours, row.number(column), (degrees, column));
         }
     }

@@ -46,10 +46,7 @@ fn marked_at_20_c() {
         "02_hydrometer_cal_20C.csv",
         Hydrometer::AT_20_C,
         0.0,
-        [
-            "hydrometer 20/20 °C, SG",
-            "hydrometer 20/20 °C, strength (°P)",
-        ],
+        ["hydrometer 20/20 °C, SG", "hydrometer 20/20 °C, strength (°P)"],
     );
 }
 
@@ -59,10 +56,7 @@ fn marked_at_60_f() {
         "02_hydrometer_cal_15_56C.csv",
         Hydrometer::AT_60_F,
         0.005, // printed 15.56 °C
-        [
-            "hydrometer 60/60 °F, SG",
-            "hydrometer 60/60 °F, strength (°P)",
-        ],
+        ["hydrometer 60/60 °F, SG", "hydrometer 60/60 °F, strength (°P)"],
     );
 }
 
@@ -70,9 +64,7 @@ fn marked_at_60_f() {
 fn a_60_60_scale_reads_a_little_higher() {
     // "1.0400 there is 1.03981 at 20/20", read at its own temperature.
     let at = Temperature::from_fahrenheit(60.0);
-    let ours = Hydrometer::AT_60_F
-        .corrected(SpecificGravity::from_ratio(1.040), at)
-        .unwrap();
+    let ours = Hydrometer::AT_60_F.corrected(SpecificGravity::from_ratio(1.040), at).unwrap();
     let mut score = Score::new("hydrometer 60/60 °F to 20/20 °C", rounded_to(5));
     score.check(ours.ratio(), 1.039_81, "SG 1.040");
     score.end();

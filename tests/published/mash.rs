@@ -5,9 +5,7 @@
 //! states for them.
 
 use gylebook::science::mash::heat::{self, Grist, Vessel};
-use gylebook::science::units::{
-    HeatCapacity, Mass, SpecificEnergy, SpecificHeat, Temperature, TemperatureDifference,
-};
+use gylebook::science::units::{HeatCapacity, Mass, SpecificEnergy, SpecificHeat, Temperature, TemperatureDifference};
 
 use crate::table::{Row, Score, Table, rounded_to};
 
@@ -23,17 +21,11 @@ fn celsius(t: f64) -> Temperature {
 }
 
 fn rows(relation: &str) -> (Table, String) {
-    (
-        Table::read("11_strike_and_infusion.csv"),
-        relation.to_owned(),
-    )
+    (Table::read("11_strike_and_infusion.csv"), relation.to_owned())
 }
 
 fn each((table, relation): &(Table, String)) -> Vec<Row<'_>> {
-    let found: Vec<_> = table
-        .rows()
-        .filter(|row| row.text("relation").starts_with(relation))
-        .collect();
+    let found: Vec<_> = table.rows().filter(|row| row.text("relation").starts_with(relation)).collect();
     assert!(!found.is_empty(), "no rows for {relation}");
     found
 }
@@ -44,14 +36,8 @@ fn full_balance_with_enthalpies() {
     let mut score = Score::new("strike temperature, full balance (°C)", rounded_to(2));
     for row in each(&table) {
         // `grain 5 kg cp 1.7 at 18 C; water 15 kg; mash 66 C; tun 8 kg cp 0.5 at 18 C; …`
-        let numbers: Vec<f64> = row
-            .text("inputs")
-            .split([' ', ';'])
-            .filter_map(|word| word.parse().ok())
-            .collect();
-        let [m, c, t, water, mash, tun_m, tun_c, tun_t, q] = numbers[..] else {
-            panic!("{numbers:?}")
-        };
+        let numbers: Vec<f64> = row.text("inputs").split([' ', ';']).filter_map(|word| word.parse().ok()).collect();
+        let [m, c, t, water, mash, tun_m, tun_c, tun_t, q] = numbers[..] else { panic!("{numbers:?}") };
         let grist = Grist {
             mass: Mass::from_kilograms(m),
             temperature: celsius(t),
@@ -74,10 +60,7 @@ fn metric_short_form() {
     let table = rows("metric strike");
     let mut score = Score::new("strike temperature, metric short form (°C)", ARITHMETIC_C);
     for row in each(&table) {
-        let grist = Grist::new(
-            Mass::from_kilograms(1.0),
-            celsius(row.input("inputs", "T1")),
-        );
+        let grist = Grist::new(Mass::from_kilograms(1.0), celsius(row.input("inputs", "T1")));
         let water = Mass::from_kilograms(row.input("inputs", "r"));
         let mash = celsius(row.input("inputs", "T2"));
         let ours = heat::strike_temperature(grist, Vessel::NONE, water, mash).unwrap();
@@ -139,8 +122,8 @@ fn infusions() {
         let (rest, liquor) = (celsius(input("T2")), celsius(input("Tw")));
         let ours = heat::infusion(grist, Vessel::NONE, water, rest, liquor).unwrap();
         // By how much the published litres would miss the rest, in °C.
-        let capacity = (grist.mass * grist.specific_heat + water * WATER + ours * WATER)
-            / (WATER * Mass::from_kilograms(1.0));
+        let capacity =
+            (grist.mass * grist.specific_heat + water * WATER + ours * WATER) / (WATER * Mass::from_kilograms(1.0));
         let per_kg: TemperatureDifference = (liquor - rest) / capacity;
         let miss = per_kg * (row.number("answer") - ours.kilograms());
         score.check(miss.kelvins(), 0.0, row.text("inputs"));

@@ -26,22 +26,14 @@ fn wort_factor_divides() {
     let mut sg = Score::new("SG from °Bx at factor 1.04", rounded_to(4));
     for row in Table::read("05_refractometer.csv").rows() {
         let brix = Brix::from_degrees(row.number("brix"));
-        for (column, factor) in [
-            ("P_f1.00", 1.0),
-            ("P_f1.02", 1.02),
-            ("P_f1.03", 1.03),
-            ("P_f1.04", 1.04),
-            ("P_f1.06", 1.06),
-        ] {
+        for (column, factor) in
+            [("P_f1.00", 1.0), ("P_f1.02", 1.02), ("P_f1.03", 1.03), ("P_f1.04", 1.04), ("P_f1.06", 1.06)]
+        {
             let ours = refractometer::plato(brix, factor).unwrap();
             strength.check(ours.degrees(), row.number(column), (brix, column));
         }
         let usual = refractometer::plato(brix, refractometer::USUAL_WORT_FACTOR).unwrap();
-        sg.check(
-            gravity::specific_gravity(usual).ratio(),
-            row.number("sg_f1.04"),
-            brix,
-        );
+        sg.check(gravity::specific_gravity(usual).ratio(), row.number("sg_f1.04"), brix);
     }
     strength.end();
     sg.end();

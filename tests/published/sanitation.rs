@@ -10,19 +10,11 @@ use crate::table::{Score, Table};
 const FOUR_FIGURES: f64 = 5e-5;
 
 fn held(celsius: f64, minutes: f64) -> Curve {
-    Curve::held(
-        Temperature::from_celsius(celsius),
-        TimeSpan::from_minutes(minutes),
-    )
+    Curve::held(Temperature::from_celsius(celsius), TimeSpan::from_minutes(minutes))
 }
 
 fn curve(points: impl IntoIterator<Item = (f64, f64)>) -> Curve {
-    let point = |(minutes, celsius)| {
-        (
-            TimeSpan::from_minutes(minutes),
-            Temperature::from_celsius(celsius),
-        )
-    };
+    let point = |(minutes, celsius)| (TimeSpan::from_minutes(minutes), Temperature::from_celsius(celsius));
     Curve::new(points.into_iter().map(point)).unwrap()
 }
 
@@ -49,22 +41,16 @@ fn units_along_a_curve() {
                 curve([(0.0, 20.0), (20.0, 62.0), (35.0, 62.0), (50.0, 30.0)])
             }
             "linear 60 to 70 C in 10 min" => curve([(0.0, 60.0), (10.0, 70.0)]),
-            "exponential 20+60exp(-t/12), 0 to 30 min (cooling from 80 C)" => {
-                curve((0..=360).map(|i| {
-                    let minutes = f64::from(i) / 12.0;
-                    (minutes, 20.0 + 60.0 * (-minutes / 12.0).exp())
-                }))
-            }
+            "exponential 20+60exp(-t/12), 0 to 30 min (cooling from 80 C)" => curve((0..=360).map(|i| {
+                let minutes = f64::from(i) / 12.0;
+                (minutes, 20.0 + 60.0 * (-minutes / 12.0).exp())
+            })),
             "77 C 0.5 min" => held(77.0, 0.5),
             "77 C 5 min" => held(77.0, 5.0),
             "85 C 15 min" => held(85.0, 15.0),
             _ => panic!("{profile} is not known"),
         };
-        score.check(
-            sanitation::pasteurisation_units(&curve) / row.number("pu"),
-            1.0,
-            profile,
-        );
+        score.check(sanitation::pasteurisation_units(&curve) / row.number("pu"), 1.0, profile);
     }
     score.end();
 }
@@ -72,22 +58,12 @@ fn units_along_a_curve() {
 #[test]
 fn limits_are_those_of_the_codes() {
     let table = Table::read("13_hot_water_limits.csv");
-    let rule = |name: &str| {
-        table
-            .rows()
-            .find(|row| row.text("rule").starts_with(name))
-            .unwrap_or_else(|| panic!("{name}"))
-    };
+    let rule =
+        |name: &str| table.rows().find(|row| row.text("rule").starts_with(name)).unwrap_or_else(|| panic!("{name}"));
     let immersion = rule("FDA Food Code 4-501.111");
-    assert_eq!(
-        sanitation::HOT_ENOUGH.celsius(),
-        immersion.number("temperature_C")
-    );
+    assert_eq!(sanitation::HOT_ENOUGH.celsius(), immersion.number("temperature_C"));
     assert!(sanitation::LONG_ENOUGH.seconds() >= immersion.number("time_s"));
     let dairy = rule("Dairy utensils");
-    assert_eq!(
-        sanitation::HOT_ENOUGH.celsius(),
-        dairy.number("temperature_C")
-    );
+    assert_eq!(sanitation::HOT_ENOUGH.celsius(), dairy.number("temperature_C"));
     assert_eq!(sanitation::DAIRY.seconds(), dairy.number("time_s"));
 }

@@ -20,46 +20,26 @@ pub(crate) struct Row<'a> {
 
 impl Table {
     pub(crate) fn read(name: &str) -> Self {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-            .join("tests/published/values")
-            .join(name);
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/published/values").join(name);
         let mut reader = csv::ReaderBuilder::new()
             .comment(Some(b'#'))
             .from_path(&path)
             .unwrap_or_else(|why| panic!("{name}: {why}"));
-        let columns = reader
-            .headers()
-            .unwrap()
-            .iter()
-            .map(str::to_owned)
-            .collect();
-        let rows: Vec<Vec<String>> = reader
-            .records()
-            .map(|row| row.unwrap().iter().map(str::to_owned).collect())
-            .collect();
+        let columns = reader.headers().unwrap().iter().map(str::to_owned).collect();
+        let rows: Vec<Vec<String>> =
+            reader.records().map(|row| row.unwrap().iter().map(str::to_owned).collect()).collect();
         assert!(!rows.is_empty(), "{name} holds no rows");
         Self { columns, rows }
     }
 
     pub(crate) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.rows.iter().map(|cells| Row {
-            columns: &self.columns,
-            cells,
-        })
+        self.rows.iter().map(|cells| Row { columns: &self.columns, cells })
     }
 
     /// The columns after the first, with the number in their names: `1.040`, `t20C`.
     pub(crate) fn numbered_columns(&self) -> Vec<(&str, f64)> {
-        let number = |name: &str| {
-            name.trim_matches(|c: char| !c.is_ascii_digit())
-                .parse()
-                .ok()
-        };
-        self.columns
-            .iter()
-            .skip(1)
-            .filter_map(|name| Some((name.as_str(), number(name)?)))
-            .collect()
+        let number = |name: &str| name.trim_matches(|c: char| !c.is_ascii_digit()).parse().ok();
+        self.columns.iter().skip(1).filter_map(|name| Some((name.as_str(), number(name)?))).collect()
     }
 }
 
@@ -71,25 +51,15 @@ impl<'a> Row<'a> {
 
     pub(crate) fn number(self, column: &str) -> f64 {
         let text = self.text(column);
-        text.parse()
-            .unwrap_or_else(|_| panic!("{column}: {text:?} is no number"))
+        text.parse().unwrap_or_else(|_| panic!("{column}: {text:?} is no number"))
     }
 
     /// The number after `key=` in a cell such as `S=0.39;Tg=27;M=2.68 hL/100kg`.
     pub(crate) fn input(self, column: &str, key: &str) -> f64 {
-        let given = self
-            .text(column)
-            .split(';')
-            .find_map(|part| part.strip_prefix(key));
+        let given = self.text(column).split(';').find_map(|part| part.strip_prefix(key));
         let digits = |c: char| !c.is_ascii_digit() && c != '.';
         let value = given.unwrap_or_else(|| panic!("no {key} in {column}"));
-        value
-            .trim_start_matches('=')
-            .split(digits)
-            .next()
-            .unwrap()
-            .parse()
-            .unwrap()
+        value.trim_start_matches('=').split(digits).next().unwrap().parse().unwrap()
     }
 }
 
@@ -105,12 +75,7 @@ pub(crate) struct Score {
 
 impl Score {
     pub(crate) fn new(topic: &'static str, tolerance: f64) -> Self {
-        Self {
-            topic,
-            tolerance,
-            worst: 0.0,
-            count: 0,
-        }
+        Self { topic, tolerance, worst: 0.0, count: 0 }
     }
 
     /// Compares a value of ours with a published one.
@@ -129,16 +94,9 @@ impl Score {
 
     /// Says how the series went; an empty one is a failure.
     pub(crate) fn end(self) {
-        let Self {
-            topic,
-            tolerance,
-            worst,
-            count,
-        } = self;
+        let Self { topic, tolerance, worst, count } = self;
         assert!(count > 0, "{topic}: nothing was compared");
-        eprintln!(
-            "{topic:<52} {count:>4} values  largest deviation {worst:.2e} of {tolerance:.1e}"
-        );
+        eprintln!("{topic:<52} {count:>4} values  largest deviation {worst:.2e} of {tolerance:.1e}");
     }
 }
 

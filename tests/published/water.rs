@@ -34,19 +34,11 @@ fn heat_follows_the_international_formulation() {
     let mut mean = Score::new("water mean specific heat from 20 °C (kJ/kg K)", 0.001);
     for row in Table::read("03_water_heat.csv").rows() {
         let at = Temperature::from_celsius(row.number("t_C"));
-        specific.check(
-            water::specific_heat(at).kilojoules_per_kg_kelvin(),
-            row.number("cp"),
-            at,
-        );
+        specific.check(water::specific_heat(at).kilojoules_per_kg_kelvin(), row.number("cp"), at);
         enthalpy.check(water::enthalpy(at).kilojoules_per_kg(), row.number("h"), at);
         if at != Temperature::REFERENCE {
             let ours = water::mean_specific_heat(Temperature::REFERENCE, at);
-            mean.check(
-                ours.kilojoules_per_kg_kelvin(),
-                row.number("mean_cp_from_20C"),
-                at,
-            );
+            mean.check(ours.kilojoules_per_kg_kelvin(), row.number("mean_cp_from_20C"), at);
         }
     }
     specific.end();

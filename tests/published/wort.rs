@@ -28,11 +28,7 @@ fn density_and_extract_in_a_litre_at_20_c() {
         let ours = wort::density(strength, Temperature::REFERENCE);
         density.check(ours.kg_per_m3(), row.number("density_kg_m3_20C"), strength);
         let litre = Wort::new(Volume::from_litres(1.0), strength);
-        extract.check(
-            litre.extract().grams(),
-            row.number("extract_g_per_L"),
-            strength,
-        );
+        extract.check(litre.extract().grams(), row.number("extract_g_per_L"), strength);
     }
     density.end();
     extract.end();
@@ -64,11 +60,7 @@ fn density_agrees_with_printed_tables() {
         // wider. Only the pounds to a gallon are off by more than half of their last
         // place: their steps (0.032, 0.033, 0.032, 0.033, 0.034) show that some were
         // rounded twice, so a whole last place is allowed.
-        let last_place = if source.contains("lb per US gal") {
-            2.0
-        } else {
-            1.0
-        };
+        let last_place = if source.contains("lb per US gal") { 2.0 } else { 1.0 };
         let tolerance = last_place * row.number("tolerance");
         let mut score = Score::new("wort density, printed tables", tolerance);
         score.check(ours, printed, (source, strength));

@@ -40,10 +40,7 @@ pub struct Rates {
 #[must_use]
 pub fn rates(at: Temperature) -> Rates {
     let k = |(a, b): (f64, f64)| a * (-b / at.kelvins()).exp();
-    Rates {
-        formation_per_min: k(FORMATION),
-        loss_per_min: k(LOSS),
-    }
+    Rates { formation_per_min: k(FORMATION), loss_per_min: k(LOSS) }
 }
 
 /// Where a dose of dissolved α-acid stands. The three shares add up to 1.
@@ -59,11 +56,7 @@ pub struct Alpha {
 
 impl Alpha {
     /// Just dissolved, nothing turned over yet.
-    pub const FRESH: Self = Self {
-        left: 1.0,
-        iso: 0.0,
-        lost: 0.0,
-    };
+    pub const FRESH: Self = Self { left: 1.0, iso: 0.0, lost: 0.0 };
 
     /// After a time at one temperature, exactly:
     /// `α = α₀ e^(−k₁t)`, `iso = iso₀ e^(−k₂t) + α₀ k₁/(k₂ − k₁)(e^(−k₁t) − e^(−k₂t))`.
@@ -76,19 +69,12 @@ impl Alpha {
     /// ```
     #[must_use]
     pub fn held(self, at: Temperature, lasts: TimeSpan) -> Self {
-        let Rates {
-            formation_per_min: k1,
-            loss_per_min: k2,
-        } = rates(at);
+        let Rates { formation_per_min: k1, loss_per_min: k2 } = rates(at);
         let t = lasts.minutes();
         let (formed, lost) = ((-k1 * t).exp(), (-k2 * t).exp());
         let left = self.left * formed;
         let iso = self.iso * lost + self.left * k1 / (k2 - k1) * (formed - lost);
-        Self {
-            left,
-            iso,
-            lost: self.left + self.iso + self.lost - left - iso,
-        }
+        Self { left, iso, lost: self.left + self.iso + self.lost - left - iso }
     }
 
     /// After a temperature curve, piece by piece; within 2e−4 of an exact
@@ -104,9 +90,7 @@ impl Alpha {
     /// ```
     #[must_use]
     pub fn along(self, curve: &Curve) -> Self {
-        curve
-            .pieces()
-            .fold(self, |alpha, piece| alpha.held(piece.at, piece.lasts))
+        curve.pieces().fold(self, |alpha, piece| alpha.held(piece.at, piece.lasts))
     }
 }
 
@@ -123,8 +107,5 @@ impl Alpha {
 #[must_use]
 pub fn equivalent_boil(curve: &Curve) -> TimeSpan {
     let at_boil = rates(Temperature::from_celsius(100.0)).formation_per_min;
-    curve
-        .pieces()
-        .map(|piece| piece.lasts * (rates(piece.at).formation_per_min / at_boil))
-        .sum()
+    curve.pieces().map(|piece| piece.lasts * (rates(piece.at).formation_per_min / at_boil)).sum()
 }

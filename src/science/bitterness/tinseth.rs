@@ -27,12 +27,7 @@ const GRAVITY: (f64, f64) = (0.98, 1.2);
 /// ```
 pub fn utilisation(gravity: SpecificGravity, boiled: TimeSpan) -> Result<f64, OutOfRange> {
     let s = OutOfRange::check("gravity", gravity.ratio(), GRAVITY, "SG")?;
-    let t = OutOfRange::check(
-        "boiling time of hops",
-        boiled.minutes(),
-        (0.0, 1440.0),
-        "min",
-    )?;
+    let t = OutOfRange::check("boiling time of hops", boiled.minutes(), (0.0, 1440.0), "min")?;
     Ok(1.65 * 0.000_125_f64.powf(s - 1.0) * (1.0 - (-0.04 * t).exp()) / 4.15)
 }
 
@@ -56,15 +51,8 @@ pub fn utilisation(gravity: SpecificGravity, boiled: TimeSpan) -> Result<f64, Ou
 /// let u = tinseth::with_stand(gravity, TimeSpan::ZERO, &stand).unwrap();
 /// assert!((u - 0.083).abs() < 0.001);
 /// ```
-pub fn with_stand(
-    gravity: SpecificGravity,
-    boiled: TimeSpan,
-    after_flame_out: &Curve,
-) -> Result<f64, OutOfRange> {
-    utilisation(
-        gravity,
-        boiled + isomerisation::equivalent_boil(after_flame_out),
-    )
+pub fn with_stand(gravity: SpecificGravity, boiled: TimeSpan, after_flame_out: &Curve) -> Result<f64, OutOfRange> {
+    utilisation(gravity, boiled + isomerisation::equivalent_boil(after_flame_out))
 }
 
 /// Bitterness that one addition gives: `IBU = 10⁶ U α m/V`, mg of iso-α-acid
@@ -84,12 +72,7 @@ pub fn with_stand(
 /// let ibu = tinseth::bitterness(u.unwrap(), 0.064, ounce, Volume::from_litres(20.0));
 /// assert!((ibu.unwrap() - 20.93).abs() < 0.005);
 /// ```
-pub fn bitterness(
-    utilisation: f64,
-    alpha: f64,
-    hops: Mass,
-    volume: Volume,
-) -> Result<f64, OutOfRange> {
+pub fn bitterness(utilisation: f64, alpha: f64, hops: Mass, volume: Volume) -> Result<f64, OutOfRange> {
     Ok(utilisation * alpha_acid(alpha, hops, volume)?)
 }
 

@@ -39,17 +39,12 @@ impl KettleReading {
     /// ```
     #[must_use]
     pub fn extract(self) -> Measured {
-        self.volume.with(self.gravity, |litres, sg| {
-            kettle(litres, sg).extract().kilograms()
-        })
+        self.volume.with(self.gravity, |litres, sg| kettle(litres, sg).extract().kilograms())
     }
 }
 
 fn kettle(litres: f64, sg: f64) -> Wort {
-    Wort::new(
-        Volume::from_litres(litres),
-        gravity::plato(SpecificGravity::from_ratio(sg)),
-    )
+    Wort::new(Volume::from_litres(litres), gravity::plato(SpecificGravity::from_ratio(sg)))
 }
 
 /// What goes into the account: two readings and the sugars between them.
@@ -96,9 +91,7 @@ impl Account {
     /// positive where extract seems to have appeared, negative where it is missing.
     #[must_use]
     pub fn gap(self) -> Measured {
-        self.after
-            .extract()
-            .minus(self.before.extract().plus(self.sugar))
+        self.after.extract().minus(self.before.extract().plus(self.sugar))
     }
 
     /// Whether the gap is within what the readings can be trusted to ([`DOUBT`]).
@@ -132,50 +125,23 @@ impl Account {
     /// be impossible: a volume or a mass below nothing, an SG outside 0.98–1.2.
     #[must_use]
     pub fn suspects(self) -> Vec<Suspect> {
-        use Reading::{
-            KettleSugar, PostBoilGravity, PostBoilVolume, PreBoilGravity, PreBoilVolume,
-        };
+        use Reading::{KettleSugar, PostBoilGravity, PostBoilVolume, PreBoilGravity, PreBoilVolume};
         let (before, after) = (self.before.extract().value, self.after.extract().value);
         let needed_before = after - self.sugar.value;
         let needed_after = before + self.sugar.value;
         let candidates = [
-            (
-                PreBoilVolume,
-                self.before.volume,
-                self.before.volume_for(needed_before),
-            ),
-            (
-                PreBoilGravity,
-                self.before.gravity,
-                self.before.gravity_for(needed_before),
-            ),
-            (
-                KettleSugar,
-                self.sugar,
-                (after >= before).then_some(after - before),
-            ),
-            (
-                PostBoilVolume,
-                self.after.volume,
-                self.after.volume_for(needed_after),
-            ),
-            (
-                PostBoilGravity,
-                self.after.gravity,
-                self.after.gravity_for(needed_after),
-            ),
+            (PreBoilVolume, self.before.volume, self.before.volume_for(needed_before)),
+            (PreBoilGravity, self.before.gravity, self.before.gravity_for(needed_before)),
+            (KettleSugar, self.sugar, (after >= before).then_some(after - before)),
+            (PostBoilVolume, self.after.volume, self.after.volume_for(needed_after)),
+            (PostBoilGravity, self.after.gravity, self.after.gravity_for(needed_after)),
         ];
         let mut suspects: Vec<_> = candidates
             .into_iter()
             .filter_map(|(reading, measured, needed)| {
                 let (is, needed) = (measured.value, needed?);
                 let deviations = (needed - is).abs() / measured.se;
-                (measured.se > 0.0).then_some(Suspect {
-                    reading,
-                    is,
-                    needed,
-                    deviations,
-                })
+                (measured.se > 0.0).then_some(Suspect { reading, is, needed, deviations })
             })
             .collect();
         suspects.sort_by(|a, b| a.deviations.total_cmp(&b.deviations));

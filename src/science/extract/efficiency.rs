@@ -22,12 +22,7 @@ use crate::science::units::{FlowRate, Mass, Plato, SpecificGravity, TimeSpan, Vo
 /// assert_eq!(efficiency::share(kg(3.0), kg(4.0)).unwrap(), 0.75);
 /// ```
 pub fn share(extract: Mass, of: Mass) -> Result<f64, OutOfRange> {
-    OutOfRange::check(
-        "extract to take a share of",
-        of.kilograms(),
-        (0.001, 1e5),
-        "kg",
-    )?;
+    OutOfRange::check("extract to take a share of", of.kilograms(), (0.001, 1e5), "kg")?;
     Ok(extract / of)
 }
 
@@ -108,8 +103,5 @@ pub fn boil_off(before: Volume, after: Volume, lasts: TimeSpan) -> Result<BoilOf
     OutOfRange::check("boiling time", lasts.minutes(), (1.0, 1440.0), "min")?;
     OutOfRange::check("pre-boil volume", before.litres(), (0.001, 1e5), "L")?;
     let rate = (before - after) / lasts;
-    Ok(BoilOff {
-        rate,
-        share_per_hour: rate.litres_per_hour() / before.litres(),
-    })
+    Ok(BoilOff { rate, share_per_hour: rate.litres_per_hour() / before.litres() })
 }

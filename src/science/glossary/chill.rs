@@ -11,10 +11,7 @@ pub(super) const FIGURES: &[Figure] = &[
         formula: &["|T_i − \"mean\"| ≤ 0.5 \"K for one pass\""],
         symbols: &[
             ("T_i", "each reading of the last pass, °C"),
-            (
-                "pass",
-                "time in which the whole volume goes through the coil once",
-            ),
+            ("pass", "time in which the whole volume goes through the coil once"),
         ],
         validity: "No gap between two readings longer than half a pass. A pass of about 10 min is \
                    common practice.",
@@ -22,10 +19,7 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &[
-            "chill.stages.conductance_w_per_k",
-            "chill.stages.conductance_se_w_per_k",
-        ],
+        keys: &["chill.stages.conductance_w_per_k", "chill.stages.conductance_se_w_per_k"],
         name: "Conductance of the coil",
         meaning: "Heat that passes from wort to bath for each kelvin between them; what makes coils \
                   comparable.",
@@ -85,12 +79,7 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: true,
     },
     Figure {
-        keys: &[
-            "chill.minutes_to_settled",
-            "chill.minutes_to_80c",
-            "chill.minutes_60_to_30c",
-            "chill.planned_min",
-        ],
+        keys: &["chill.minutes_to_settled", "chill.minutes_to_80c", "chill.minutes_60_to_30c", "chill.planned_min"],
         name: "Minutes of the chill",
         meaning: "From flame-out until settled at the target, until below 80 °C, and through the \
                   range in which wort spoils most easily; beside them what was planned.",

@@ -23,24 +23,13 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: true,
     },
     Figure {
-        keys: &[
-            "advice.boil_longer_min",
-            "advice.add_extract_kg",
-            "advice.add_water_l",
-        ],
+        keys: &["advice.boil_longer_min", "advice.add_extract_kg", "advice.add_water_l"],
         name: "Correcting the kettle",
         meaning: "What brings the wort to its target: boil on, add extract, or add water.",
-        formula: &[
-            "t = (V − V_1)/q",
-            "m = (w_1 M − E)/(f − w_1)",
-            "W = E/w_1 − M",
-        ],
+        formula: &["t = (V − V_1)/q", "m = (w_1 M − E)/(f − w_1)", "W = E/w_1 − M"],
         symbols: &[
             ("t", "time to boil on, h"),
-            (
-                "V_1",
-                "the volume that holds the same extract at the target, L",
-            ),
+            ("V_1", "the volume that holds the same extract at the target, L"),
             ("q", "boil-off, L/h"),
             ("m", "extract to add, kg, of which f is extract"),
             ("W", "water to add, kg"),
@@ -56,11 +45,7 @@ pub(super) const FIGURES: &[Figure] = &[
         name: "Boiling point here",
         meaning: "Where water boils at this height; wort boils 0.2 °C higher at 12 °P.",
         formula: &["p = 101325 (1 − 0.0000225577 h)^5.25588", "T = T_sat(p)"],
-        symbols: &[
-            ("p", "air pressure, Pa"),
-            ("h", "height, m"),
-            ("T_sat", "saturation line of water"),
-        ],
+        symbols: &[("p", "air pressure, Pa"), ("h", "height, m"), ("T_sat", "saturation line of water")],
         validity: "−500 to 5,000 m; the weather moves it by up to 0.8 °C.",
         sources: &["ISO-2533", "IAPWS-IF97"],
         is_estimate: false,
@@ -69,10 +54,7 @@ pub(super) const FIGURES: &[Figure] = &[
         keys: &["estimate.bitterness_ibu"],
         name: "Bitterness",
         meaning: "Iso-α-acid expected in the beer, by how long each hop boiled and in what wort.",
-        formula: &[
-            "U = 1.65 · 0.000125^(S − 1) · (1 − e^(−0.04 t))/4.15",
-            "IBU = Σ U α m/V",
-        ],
+        formula: &["U = 1.65 · 0.000125^(S − 1) · (1 − e^(−0.04 t))/4.15", "IBU = Σ U α m/V"],
         symbols: &[
             ("U", "share of the α-acid used"),
             ("S", "gravity of the boiling wort"),
@@ -90,11 +72,7 @@ pub(super) const FIGURES: &[Figure] = &[
         keys: &["estimate.colour_ebc"],
         name: "Colour",
         meaning: "Colour expected of the wort from its malts.",
-        formula: &[
-            "C = 8.3454 Σ m L/V",
-            "SRM = 1.4922 C^0.6859",
-            "EBC = 25 SRM/12.7",
-        ],
+        formula: &["C = 8.3454 Σ m L/V", "SRM = 1.4922 C^0.6859", "EBC = 25 SRM/12.7"],
         symbols: &[
             ("C", "malt colour units"),
             ("m", "mass of each malt, kg"),
@@ -109,11 +87,7 @@ pub(super) const FIGURES: &[Figure] = &[
         keys: &["estimate.abv_pct"],
         name: "Alcohol by volume",
         meaning: "Alcohol expected from the gravities before and after fermentation.",
-        formula: &[
-            "RE = 0.1808 OE + 0.8192 AE",
-            "A = (OE − RE)/(2.0665 − 0.010665 OE)",
-            "ABV = A S/0.7907",
-        ],
+        formula: &["RE = 0.1808 OE + 0.8192 AE", "A = (OE − RE)/(2.0665 − 0.010665 OE)", "ABV = A S/0.7907"],
         symbols: &[
             ("OE, AE", "original and apparent final extract, °P"),
             ("RE", "real extract, °P"),
@@ -144,10 +118,7 @@ pub(super) const FIGURES: &[Figure] = &[
         name: "Cells pitched",
         meaning: "What the yeast was said to hold, or what its mass may hold.",
         formula: &["N = n m"],
-        symbols: &[
-            ("n", "cells in a gram: 5 to 18 billion of dry yeast"),
-            ("m", "mass, g"),
-        ],
+        symbols: &[("n", "cells in a gram: 5 to 18 billion of dry yeast"), ("m", "mass, g")],
         validity: "A wide range: makers promise 5 billion, counts went up to 18.",
         sources: &["VanDenBerg-2003"],
         is_estimate: true,
@@ -158,10 +129,7 @@ pub(super) const FIGURES: &[Figure] = &[
         meaning: "Whether near-boiling liquid ran through the coil hot enough for long enough, \
                   judged at its coldest place.",
         formula: &["T ≥ 77 \"°C\"", "t ≥ 45 \"s\""],
-        symbols: &[
-            ("T", "coldest temperature kept"),
-            ("t", "time at or above it"),
-        ],
+        symbols: &[("T", "coldest temperature kept"), ("t", "time at or above it")],
         validity: "Only on a clean coil. The food code asks for 30 s; the dairy rule for 5 min.",
         sources: &["FDA-FoodCode", "NY-1NYCRR"],
         is_estimate: false,

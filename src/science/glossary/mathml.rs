@@ -31,11 +31,7 @@ pub fn inline(formula: &str) -> String {
 }
 
 fn math(formula: &str, display: &str) -> String {
-    let mut parser = Parser {
-        tokens: tokens(formula),
-        at: 0,
-        in_power: false,
-    };
+    let mut parser = Parser { tokens: tokens(formula), at: 0, in_power: false };
     let mut body = String::new();
     while parser.at < parser.tokens.len() {
         body.push_str(&parser.relation());
@@ -50,10 +46,7 @@ fn math(formula: &str, display: &str) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 /// Numbers, names (with their subscript, and with the parenthesis of a function),
@@ -103,10 +96,7 @@ impl Parser {
     }
 
     fn take_any(&mut self, signs: &[&str]) -> Option<String> {
-        let token = self
-            .tokens
-            .get(self.at)
-            .filter(|token| signs.contains(&token.as_str()))?;
+        let token = self.tokens.get(self.at).filter(|token| signs.contains(&token.as_str()))?;
         self.at += 1;
         Some(format!("<mo>{}</mo>", escaped(token)))
     }
@@ -190,11 +180,7 @@ impl Parser {
             "−" | "-" => format!("<mrow><mo>−</mo>{}</mrow>", self.factor(false)),
             token => match token.strip_suffix('(') {
                 Some(name) => {
-                    format!(
-                        "<mrow>{}<mo>(</mo>{}<mo>)</mo></mrow>",
-                        leaf(name),
-                        self.inside()
-                    )
+                    format!("<mrow>{}<mo>(</mo>{}<mo>)</mo></mrow>", leaf(name), self.inside())
                 }
                 None => leaf(token),
             },
@@ -298,18 +284,13 @@ mod tests {
             body("e^(−k_1 t)"),
             "<msup><mi>e</mi><mrow><mo>−</mo><msub><mi>k</mi><mi>1</mi></msub> <mi>t</mi></mrow></msup>"
         );
-        assert_eq!(
-            body("√(x + 1)"),
-            "<msqrt><mrow><mi>x</mi><mo>+</mo><mn>1</mn></mrow></msqrt>"
-        );
+        assert_eq!(body("√(x + 1)"), "<msqrt><mrow><mi>x</mi><mo>+</mo><mn>1</mn></mrow></msqrt>");
         assert_eq!(body("\"a < b\""), "<mtext>a &lt; b</mtext>");
     }
 
     #[test]
     fn a_line_it_cannot_read_is_shown_not_lost() {
-        for odd in [
-            "", ")", "((", "a / ", "x^", "√", "f(", "\"open", "a ) b", "1,5,",
-        ] {
+        for odd in ["", ")", "((", "a / ", "x^", "√", "f(", "\"open", "a ) b", "1,5,"] {
             assert!(render(odd).ends_with("</mrow></math>"), "{odd}");
         }
         assert!(body("a ) b").contains("<mi>b</mi>"));

@@ -41,10 +41,7 @@ impl Figure {
 
 /// All entries, in the order of a brew day.
 pub fn figures() -> impl Iterator<Item = &'static Figure> {
-    wort::FIGURES
-        .iter()
-        .chain(day::FIGURES)
-        .chain(chill::FIGURES)
+    wort::FIGURES.iter().chain(day::FIGURES).chain(chill::FIGURES)
 }
 
 /// The entry that explains a key.

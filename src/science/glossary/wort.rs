@@ -51,10 +51,7 @@ pub(super) const FIGURES: &[Figure] = &[
         name: "Standard error of a gravity",
         meaning: "How far the gravity can be trusted: two times in three the truth lies within it.",
         formula: &["s = a/√3"],
-        symbols: &[
-            ("s", "standard error, in SG"),
-            ("a", "the ± of the instrument, which you can set"),
-        ],
+        symbols: &[("s", "standard error, in SG"), ("a", "the ± of the instrument, which you can set")],
         validity: "Where nothing is set, ± 0.001 SG for a hydrometer (common practice).",
         sources: &["GUM-2008"],
         is_estimate: false,
@@ -63,10 +60,7 @@ pub(super) const FIGURES: &[Figure] = &[
         keys: &["reading.hydrometer"],
         name: "Hydrometer correction",
         meaning: "What a hydrometer in a warm sample would show at 20 °C.",
-        formula: &[
-            "ρ(w, t) = R ρ_w(T_0) (1 − γ (t − T_0))",
-            "S = ρ(w, 20)/ρ(0, 20)",
-        ],
+        formula: &["ρ(w, t) = R ρ_w(T_0) (1 − γ (t − T_0))", "S = ρ(w, 20)/ρ(0, 20)"],
         symbols: &[
             ("R", "reading, less the instrument's offset"),
             ("T_0", "temperature the scale is marked for: 20 °C or 60 °F"),
@@ -86,21 +80,14 @@ pub(super) const FIGURES: &[Figure] = &[
         symbols: &[
             ("P", "extract, °P"),
             ("B", "reading, °Bx"),
-            (
-                "f",
-                "wort factor of the instrument, 1.04 unless you measured yours",
-            ),
+            ("f", "wort factor of the instrument, 1.04 unless you measured yours"),
         ],
         validity: "Unfermented wort only; within 0.25 °P at 12 °P with the usual factor.",
         sources: &["Bonham-2001"],
         is_estimate: false,
     },
     Figure {
-        keys: &[
-            "volume.pre_boil_l",
-            "volume.post_boil_l",
-            "volume.into_fermenter_l",
-        ],
+        keys: &["volume.pre_boil_l", "volume.post_boil_l", "volume.into_fermenter_l"],
         name: "Volume at 20 °C",
         meaning: "Hot wort takes up more room; every volume is brought to 20 °C before it is used.",
         formula: &["V_20 = (V − d) ρ(w, t)/ρ(w, 20)"],
@@ -155,11 +142,7 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &[
-            "extract.pre_boil_kg",
-            "extract.post_boil_kg",
-            "extract.into_fermenter_kg",
-        ],
+        keys: &["extract.pre_boil_kg", "extract.post_boil_kg", "extract.into_fermenter_kg"],
         name: "Extract in the wort",
         meaning: "The mass dissolved in it, which boiling does not change.",
         formula: &["E = V_20 ρ(w, 20) P/100"],
@@ -178,10 +161,7 @@ pub(super) const FIGURES: &[Figure] = &[
         name: "Gap in the extract account",
         meaning: "Extract after the boil, less what was there before and was added; more than two \
                   standard errors mean that a reading is wrong.",
-        formula: &[
-            "Δ = E_post − (E_pre + E_sugar)",
-            "s_Δ = √(s_post^2 + s_pre^2 + s_sugar^2)",
-        ],
+        formula: &["Δ = E_post − (E_pre + E_sugar)", "s_Δ = √(s_post^2 + s_pre^2 + s_sugar^2)"],
         symbols: &[
             ("Δ", "gap, kg: above 0 extract seems to have appeared"),
             ("E", "extract, kg"),
@@ -197,10 +177,7 @@ pub(super) const FIGURES: &[Figure] = &[
         meaning: "The share of the mash's potential that was dissolved, told by the first wort.",
         formula: &["c = W P/((100 − P) E_0)"],
         symbols: &[
-            (
-                "W",
-                "all water in the mash, the malt's moisture with it, kg",
-            ),
+            ("W", "all water in the mash, the malt's moisture with it, kg"),
             ("P", "first wort, °P"),
             ("E_0", "potential of what was mashed, kg"),
         ],
@@ -209,19 +186,12 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &[
-            "efficiency.into_kettle_pct",
-            "efficiency.brewhouse_pct",
-            "efficiency.kettle_to_fermenter_pct",
-        ],
+        keys: &["efficiency.into_kettle_pct", "efficiency.brewhouse_pct", "efficiency.kettle_to_fermenter_pct"],
         name: "Efficiency",
         meaning: "The share of the extract that came so far: into the kettle of what was mashed, \
                   into the fermenter of all the goods, or into the fermenter of what was cast out.",
         formula: &["η = E/E_0"],
-        symbols: &[
-            ("E", "extract at the point reached, kg"),
-            ("E_0", "extract it is a share of, kg"),
-        ],
+        symbols: &[("E", "extract at the point reached, kg"), ("E_0", "extract it is a share of, kg")],
         validity: "By definition. More than 100 % means that a reading is wrong.",
         sources: &[],
         is_estimate: false,

@@ -48,12 +48,7 @@ pub fn plato(reading: Brix, wort_factor: f64) -> Result<Plato, OutOfRange> {
 /// assert!((f.unwrap() - 1.0333).abs() < 1e-4);
 /// ```
 pub fn wort_factor(reading: Brix, by_hydrometer: Plato) -> Result<f64, OutOfRange> {
-    OutOfRange::check(
-        "wort factor",
-        reading.degrees() / by_hydrometer.degrees(),
-        FACTOR,
-        "",
-    )
+    OutOfRange::check("wort factor", reading.degrees() / by_hydrometer.degrees(), FACTOR, "")
 }
 
 /// Brix of a sucrose solution from its refractive index, for instruments that
@@ -75,13 +70,6 @@ pub fn wort_factor(reading: Brix, by_hydrometer: Plato) -> Result<f64, OutOfRang
 /// ```
 pub fn brix_from_index(index: f64) -> Result<Brix, OutOfRange> {
     let n = OutOfRange::check("refractive index", index, (1.332_98, 1.44), "")?;
-    let terms = [
-        -99_127.453_6,
-        318_417.95,
-        -413_145.8,
-        270_177.93,
-        -88_885.21,
-        11_758.74,
-    ];
+    let terms = [-99_127.453_6, 318_417.95, -413_145.8, 270_177.93, -88_885.21, 11_758.74];
     Ok(Brix::from_degrees(crate::science::water::horner(n, &terms)))
 }

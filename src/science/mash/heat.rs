@@ -13,9 +13,7 @@
 use std::fmt;
 
 use crate::science::range::OutOfRange;
-use crate::science::units::{
-    Energy, HeatCapacity, Mass, SpecificEnergy, SpecificHeat, Temperature,
-};
+use crate::science::units::{Energy, HeatCapacity, Mass, SpecificEnergy, SpecificHeat, Temperature};
 use crate::science::water;
 
 /// Specific heat of malt where its moisture is not known, 1.72 kJ/(kg K): 0.41
@@ -37,9 +35,7 @@ pub const MALT: SpecificHeat = SpecificHeat::from_kilojoules_per_kg_kelvin(1.72)
 /// ```
 pub fn malt_specific_heat(moisture: f64) -> Result<SpecificHeat, OutOfRange> {
     let m = OutOfRange::check("moisture", moisture, (0.0, 0.2), "")?;
-    Ok(SpecificHeat::from_kilojoules_per_kg_kelvin(
-        4.1868 * (0.38 + 0.5 * m),
-    ))
+    Ok(SpecificHeat::from_kilojoules_per_kg_kelvin(4.1868 * (0.38 + 0.5 * m)))
 }
 
 /// Malt as it goes into the mash.
@@ -60,12 +56,7 @@ impl Grist {
     /// Malt of usual moisture, its heat of wetting left out.
     #[must_use]
     pub const fn new(mass: Mass, temperature: Temperature) -> Self {
-        Self {
-            mass,
-            temperature,
-            specific_heat: MALT,
-            wetting: SpecificEnergy::ZERO,
-        }
+        Self { mass, temperature, specific_heat: MALT, wetting: SpecificEnergy::ZERO }
     }
 
     fn heat_capacity(self) -> HeatCapacity {
@@ -84,10 +75,7 @@ pub struct Vessel {
 
 impl Vessel {
     /// A vessel that takes no heat, or is at mash temperature already.
-    pub const NONE: Self = Self {
-        heat_capacity: HeatCapacity::ZERO,
-        temperature: Temperature::REFERENCE,
-    };
+    pub const NONE: Self = Self { heat_capacity: HeatCapacity::ZERO, temperature: Temperature::REFERENCE };
 }
 
 /// Why a mash can't be reckoned.
@@ -107,24 +95,13 @@ impl fmt::Display for MashError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooLittleWater => {
-                write!(
-                    f,
-                    "so little mash water would have to be hotter than 100 °C"
-                )
+                write!(f, "so little mash water would have to be hotter than 100 °C")
             }
             Self::LiquorTooCool(t) => {
-                write!(
-                    f,
-                    "liquor of {:.1} °C can't warm the mash to that",
-                    t.celsius()
-                )
+                write!(f, "liquor of {:.1} °C can't warm the mash to that", t.celsius())
             }
             Self::AlreadyThere(t) => {
-                write!(
-                    f,
-                    "the mash is at {:.1} °C already, no warmer rest to reach",
-                    t.celsius()
-                )
+                write!(f, "the mash is at {:.1} °C already, no warmer rest to reach", t.celsius())
             }
             Self::OutOfRange(which) => which.fmt(f),
         }
@@ -171,19 +148,13 @@ pub fn strike_temperature(
     mash: Temperature,
 ) -> Result<Temperature, MashError> {
     check(water, "mash temperature", mash)?;
-    let taken = grist.heat_capacity() * (mash - grist.temperature)
-        + vessel.heat_capacity * (mash - vessel.temperature)
+    let taken = grist.heat_capacity() * (mash - grist.temperature) + vessel.heat_capacity * (mash - vessel.temperature)
         - grist.mass * grist.wetting;
     let enthalpy = water::enthalpy(mash) + taken / water;
     if enthalpy > water::enthalpy(Temperature::from_celsius(100.0)) {
         return Err(MashError::TooLittleWater);
     }
-    let balance = |t| {
-        (
-            water * (water::enthalpy(t) - enthalpy),
-            water * water::specific_heat(t),
-        )
-    };
+    let balance = |t| (water * (water::enthalpy(t) - enthalpy), water * water::specific_heat(t));
     Ok(solve(mash, balance))
 }
 
@@ -258,10 +229,7 @@ pub fn infusion(
 }
 
 /// Newton's method on a balance that gives (heat too much, heat per kelvin).
-fn solve(
-    start: Temperature,
-    balance: impl Fn(Temperature) -> (Energy, HeatCapacity),
-) -> Temperature {
+fn solve(start: Temperature, balance: impl Fn(Temperature) -> (Energy, HeatCapacity)) -> Temperature {
     (0..12).fold(start, |t, _| {
         let (too_much, per_kelvin) = balance(t);
         t - too_much / per_kelvin

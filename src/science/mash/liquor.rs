@@ -72,10 +72,7 @@ impl fmt::Display for LiquorError {
         match self {
             Self::TooMuchMashWater(most) => {
                 let litres = most.litres().max(0.0);
-                write!(
-                    f,
-                    "the mash water alone fills the kettle; use at most {litres:.1} L"
-                )
+                write!(f, "the mash water alone fills the kettle; use at most {litres:.1} L")
             }
             Self::TooMuchKettleGoods => {
                 write!(f, "the sugars for the kettle leave no room for wort")
@@ -159,18 +156,12 @@ pub fn plan(wanted: &Wanted<'_>) -> Result<WaterPlan, LiquorError> {
     let pre_boil = Wort::holding(from_mash, pre_volume);
 
     let grist: Mass = wanted.grist.iter().map(|each| each.mass).sum();
-    let kept = Volume::from_litres(wanted.absorption_l_per_kg * grist.kilograms())
-        + wanted.mash_dead_space;
+    let kept = Volume::from_litres(wanted.absorption_l_per_kg * grist.kilograms()) + wanted.mash_dead_space;
     let sparge = pre_volume + kept - wanted.mash_water;
     if sparge < Volume::ZERO {
         return Err(LiquorError::TooMuchMashWater(pre_volume + kept));
     }
-    Ok(WaterPlan {
-        mash: wanted.mash_water,
-        sparge,
-        pre_boil,
-        post_boil,
-    })
+    Ok(WaterPlan { mash: wanted.mash_water, sparge, pre_boil, post_boil })
 }
 
 /// Hot volume read in a kettle, less what lies below its outlet, at 20 °C.
