@@ -34,6 +34,7 @@
 pub mod bibliography;
 pub mod bitterness;
 pub mod boiling_point;
+pub mod chilling;
 pub mod colour;
 pub mod curve;
 pub mod dms;

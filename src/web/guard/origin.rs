@@ -1,0 +1,133 @@
+//! Whatever changes something has to come from a page of ours.
+//!
+//! Browsers send `Origin` with every request that is not a plain read. It has to
+//! be this very server, port included: cookies and `SameSite` ignore ports, and
+//! another service on the same machine is not us. A script sends none; it is let
+//! through where it brings JSON, which no browser form can send.
+
+use axum::{
+    extract::Request,
+    http::{HeaderMap, Method, Uri, header, uri::Authority},
+    middleware::Next,
+    response::{IntoResponse, Response},
+};
+
+use super::host;
+use crate::web::AppError;
+
+/// The port of plain HTTP, which an origin and a host leave out.
+const HTTP_PORT: u16 = 80;
+
+pub(crate) async fn check(request: Request, next: Next) -> Response {
+    let (parts, body) = request.into_parts();
+    let reads = matches!(parts.method, Method::GET | Method::HEAD | Method::OPTIONS);
+    if reads || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host)) {
+        next.run(Request::from_parts(parts, body)).await
+    } else {
+        let why = "This was sent from a page that isn't part of this book, so nothing was changed. \
+                   Open the book itself and do it there.";
+        AppError::Refused(why.into()).into_response()
+    }
+}
+
+fn may_change(headers: &HeaderMap, host: &Authority) -> bool {
+    let mut origins = headers.get_all(header::ORIGIN).iter();
+    match (origins.next(), origins.next()) {
+        (None, _) => is_a_script(headers),
+        (Some(origin), None) => origin.to_str().is_ok_and(|origin| is_of(origin, host)),
+        _ => false,
+    }
+}
+
+/// `http://host:port` of this server and nothing more.
+fn is_of(origin: &str, host: &Authority) -> bool {
+    let Some(named) = origin.strip_prefix("http://") else { return false };
+    // A path, or a word like `null`, is no origin.
+    let Ok(origin) = origin.parse::<Uri>() else { return false };
+    let Some(of) = origin.authority().filter(|of| of.as_str() == named) else { return false };
+    of.host().eq_ignore_ascii_case(host.host())
+        && of.port_u16().unwrap_or(HTTP_PORT) == host.port_u16().unwrap_or(HTTP_PORT)
+}
+
+/// JSON, and none of what a browser adds by itself.
+fn is_a_script(headers: &HeaderMap) -> bool {
+    let json = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).is_some_and(|kind| {
+        kind.split(';').next().is_some_and(|kind| kind.trim().eq_ignore_ascii_case("application/json"))
+    });
+    json && !headers.contains_key("sec-fetch-site") && !headers.contains_key("sec-fetch-mode")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lets_through(origin: Option<&str>, content_type: Option<&str>) -> bool {
+        let mut headers = HeaderMap::new();
+        if let Some(origin) = origin {
+            headers.insert(header::ORIGIN, origin.parse().expect("a header"));
+        }
+        if let Some(kind) = content_type {
+            headers.insert(header::CONTENT_TYPE, kind.parse().expect("a header"));
+        }
+        may_change(&headers, &"192.168.1.20:4710".parse().expect("an authority"))
+    }
+
+    const FORM: Option<&str> = Some("application/x-www-form-urlencoded");
+    const JSON: Option<&str> = Some("application/json");
+
+    #[test]
+    fn our_own_pages_may_change_things() {
+        assert!(lets_through(Some("http://192.168.1.20:4710"), FORM));
+        assert!(lets_through(Some("http://192.168.1.20:4710"), JSON));
+    }
+
+    #[test]
+    fn no_other_origin_may() {
+        for origin in [
+            "null",
+            "http://evil.example",
+            "http://evil.example:4710",
+            "http://192.168.1.20",
+            "http://192.168.1.20:80",
+            "http://192.168.1.20:8080",
+            "https://192.168.1.20:4710",
+            "http://192.168.1.21:4710",
+            "http://localhost:4710",
+            "http://192.168.1.20:4710/",
+            "http://192.168.1.20:4710.evil.example",
+            "http://x@192.168.1.20:4710",
+            "file://",
+            "192.168.1.20:4710",
+            "",
+        ] {
+            assert!(!lets_through(Some(origin), FORM), "{origin} as a form");
+            assert!(!lets_through(Some(origin), JSON), "{origin} as JSON");
+        }
+    }
+
+    #[test]
+    fn without_an_origin_only_json_may() {
+        assert!(lets_through(None, JSON));
+        assert!(lets_through(None, Some("application/json; charset=utf-8")));
+        assert!(!lets_through(None, FORM));
+        assert!(!lets_through(None, Some("text/plain")));
+        assert!(!lets_through(None, Some("multipart/form-data; boundary=x")));
+        assert!(!lets_through(None, None));
+    }
+
+    #[test]
+    fn the_port_a_browser_leaves_out_is_eighty() {
+        let host: Authority = "brewery.local".parse().expect("an authority");
+        assert!(is_of("http://brewery.local", &host));
+        assert!(is_of("http://Brewery.Local", &host));
+        assert!(!is_of("http://brewery.local:4710", &host));
+    }
+
+    #[test]
+    fn a_browser_that_hides_its_origin_is_no_script() {
+        let mut headers = HeaderMap::new();
+        headers.insert(header::CONTENT_TYPE, "application/json".parse().expect("a header"));
+        headers.insert("sec-fetch-site", "cross-site".parse().expect("a header"));
+        assert!(!may_change(&headers, &"127.0.0.1:4710".parse().expect("an authority")));
+    }
+}

@@ -1,0 +1,152 @@
+//! The pages, and the JSON beside them.
+//!
+//! Reading order: [`page`] (what every page is told), [`form`] and [`units`]
+//! (from what was typed to canonical fields), [`error`] (every refusal is a page
+//! with a way back), [`guard`] (who may ask at all), then one file for each
+//! family of pages, its `router()` first. No SQL, no formula and no rounding
+//! rule lives in a handler.
+
+pub mod assets;
+pub mod chart;
+pub mod error;
+pub mod form;
+pub mod guard;
+pub mod health;
+pub mod home;
+pub mod log;
+pub mod page;
+pub mod settings;
+pub mod stages;
+pub mod strip;
+pub mod units;
+pub mod welcome;
+pub mod when;
+
+use std::{future::Future, net::SocketAddr, time::Duration};
+
+use axum::{
+    Router,
+    extract::DefaultBodyLimit,
+    http::StatusCode,
+    middleware::{from_fn, map_response},
+    serve::ListenerExt,
+};
+use tokio::{net::TcpListener, sync::watch};
+use tower_http::{
+    catch_panic::CatchPanicLayer,
+    compression::{
+        CompressionLayer, Predicate,
+        predicate::{DefaultPredicate, NotForContentType},
+    },
+    timeout::TimeoutLayer,
+    trace::TraceLayer,
+};
+
+pub use error::AppError;
+pub use page::{Again, Frame, Page, see_other};
+
+use crate::store::Store;
+
+/// The most a request may bring: an outbox of a long day is a tenth of it.
+const BODY_MOST_BYTES: usize = 1024 * 1024;
+/// How long a handler may take to begin its answer. An event stream begins at
+/// once, so it is not cut off by this.
+const ANSWER_WITHIN: Duration = Duration::from_secs(30);
+/// How long answers under way may take once the server is told to stop.
+const GRACE: Duration = Duration::from_secs(10);
+
+/// What every handler can reach.
+#[derive(Clone, Debug)]
+pub struct App {
+    /// The book.
+    pub store: Store,
+    /// How the server was started.
+    pub options: Options,
+    stopping: watch::Sender<bool>,
+}
+
+/// How the server was started.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Options {
+    /// Whether other devices on the network may pair with it.
+    pub lan: bool,
+    /// Whether this is the demo brew house.
+    pub demo: bool,
+}
+
+impl App {
+    /// A server's state, before it serves.
+    #[must_use]
+    pub fn new(store: Store, options: Options) -> Self {
+        Self { store, options, stopping: watch::Sender::new(false) }
+    }
+
+    /// Resolves when the server is told to stop: an event stream ends on it,
+    /// as it would hold the server open for ever.
+    pub async fn stopping(&self) {
+        // The sender lives in `self`, so waiting cannot fail.
+        let _ = self.stopping.subscribe().wait_for(|stopping| *stopping).await;
+    }
+}
+
+/// Every page and resource, in the order of the sitemap, behind the guards.
+pub fn router(app: App) -> Router {
+    Router::new()
+        .merge(home::router())
+        .merge(welcome::router())
+        .merge(stages::router())
+        .merge(settings::router())
+        .merge(assets::router())
+        .merge(health::router())
+        .fallback(|| async { AppError::NotFound })
+        .method_not_allowed_fallback(|| async { AppError::status(StatusCode::METHOD_NOT_ALLOWED) })
+        // The last layer named is the first to see a request.
+        .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
+        .layer(CompressionLayer::new().compress_when(compressible()))
+        .layer(from_fn(guard::origin::check))
+        .layer(from_fn(guard::host::check))
+        .layer(CatchPanicLayer::custom(error::after_panic))
+        .layer(from_fn(error::as_page_or_problem))
+        .layer(TraceLayer::new_for_http())
+        .layer(map_response(guard::headers::add))
+        .with_state(app)
+}
+
+/// Serves until `stop` resolves, then finishes what is being written.
+///
+/// # Errors
+/// Where the listener itself fails.
+pub async fn serve(
+    store: Store,
+    listener: TcpListener,
+    options: Options,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> anyhow::Result<()> {
+    let app = App::new(store, options);
+    let stopping = app.stopping.clone();
+    let told = app.clone();
+    let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
+    // A reading is a small answer: it should not wait to be filled up.
+    let listener = listener.tap_io(|stream| {
+        if let Err(error) = stream.set_nodelay(true) {
+            tracing::debug!(%error, "no TCP_NODELAY");
+        }
+    });
+    let server = axum::serve(listener, service).with_graceful_shutdown(async move {
+        stop.await;
+        stopping.send_replace(true);
+    });
+    tokio::select! {
+        ended = server => ended?,
+        () = async { told.stopping().await; tokio::time::sleep(GRACE).await } => {
+            tracing::warn!("a connection was still open {} s after the server was told to stop", GRACE.as_secs());
+        }
+    }
+    Ok(())
+}
+
+/// The font is compressed as it is.
+fn compressible() -> impl Predicate {
+    DefaultPredicate::new().and(NotForContentType::const_new("font/"))
+}

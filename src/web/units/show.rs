@@ -1,0 +1,94 @@
+//! From what is kept to what a page shows.
+
+use std::fmt;
+
+use super::{Dimension, Scale, chosen, read, scale::Decimals};
+use crate::brewday::{Units, plausible::Range};
+
+/// A figure as a page shows it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shown {
+    /// The number: "43.6", "−2.0", "12 000".
+    pub text: String,
+    /// Its unit; empty where it has none.
+    pub unit: &'static str,
+}
+
+impl fmt::Display for Shown {
+    /// Number and unit on one line, whatever the width.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.unit.is_empty() { f.write_str(&self.text) } else { write!(f, "{}\u{a0}{}", self.text, self.unit) }
+    }
+}
+
+/// A kept value in the brewer's own unit, with as many decimals as it is worth.
+#[must_use]
+pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
+    let scale = chosen(dimension, units);
+    Shown { text: in_words(kept, scale), unit: scale.symbol }
+}
+
+/// What a field is filled with, so that reading it gives the kept value back.
+#[must_use]
+pub fn as_typed(kept: f64, dimension: Dimension, units: &Units) -> String {
+    let value = (chosen(dimension, units).from_kept)(kept);
+    let reads_back = |text: &String| {
+        read(text, dimension, units).is_ok_and(|reading| (reading.kept - kept).abs() <= 1e-9 * kept.abs().max(1.0))
+    };
+    let texts = (0..=9).map(|decimals| format!("{value:.decimals$}"));
+    texts.into_iter().find(reads_back).unwrap_or_else(|| value.to_string())
+}
+
+/// The sentence for a value outside what is plausible.
+#[must_use]
+pub fn outside(range: &Range, value: f64, units: &Units) -> String {
+    let bound = |bound: f64| trimmed(show(bound, range.dimension, units).text);
+    let unit = match chosen(range.dimension, units).symbol {
+        "" => String::new(),
+        symbol => format!("\u{a0}{symbol}"),
+    };
+    let value = as_typed(value, range.dimension, units).replacen('-', "−", 1);
+    format!("{value}{unit} is outside what {} can be: {} to {}{unit}.", range.what, bound(range.min), bound(range.max))
+}
+
+fn in_words(kept: f64, scale: &Scale) -> String {
+    let value = (scale.from_kept)(kept);
+    let text = match scale.decimals {
+        Decimals::Fixed(decimals) => format!("{value:.decimals$}"),
+        Decimals::Below10(decimals) => {
+            let fewer = [10.0, 100.0, 1000.0].into_iter().filter(|step| value.abs() >= *step).count();
+            format!("{value:.*}", decimals.saturating_sub(fewer))
+        }
+        Decimals::UpTo(decimals) => trimmed(format!("{value:.decimals$}")),
+    };
+    with_groups(&with_minus(text))
+}
+
+/// A true minus sign, and none before a zero.
+fn with_minus(text: String) -> String {
+    match text.strip_prefix('-') {
+        Some(size) if size.bytes().all(|byte| matches!(byte, b'0' | b'.')) => size.to_owned(),
+        Some(size) => format!("−{size}"),
+        None => text,
+    }
+}
+
+/// Without zeros at the end of its decimals.
+fn trimmed(text: String) -> String {
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+/// Thousands parted from five digits on: 12 000, but 1048.
+fn with_groups(text: &str) -> String {
+    let (whole, decimals) = text.split_once('.').map_or((text, None), |(whole, decimals)| (whole, Some(decimals)));
+    let sign = if whole.starts_with('−') { "−" } else { "" };
+    let digits = whole.trim_start_matches('−');
+    let mut grouped = String::from(sign);
+    for (place, digit) in digits.char_indices() {
+        if place > 0 && digits.len() > 4 && (digits.len() - place).is_multiple_of(3) {
+            grouped.push('\u{202f}');
+        }
+        grouped.push(digit);
+    }
+    decimals.map_or(grouped.clone(), |decimals| format!("{grouped}.{decimals}"))
+}
