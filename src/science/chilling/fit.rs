@@ -23,7 +23,7 @@
 //! holes, none where the readings leave `K` open by half or more: [`NoFit`] says which.
 
 use super::least_squares::{Minimum, Problem, minimise};
-use super::robust;
+use super::robust::{self, Doubt};
 use super::series::{Method, Series, Unknown};
 use super::stage::{Kettle, Loss, Moment};
 use super::trajectory::{Chain, Track, chains};
@@ -33,6 +33,15 @@ use crate::science::units::{Conductance, Temperature, TemperatureDifference, Tim
 pub const FEWEST_READINGS: usize = 3;
 /// A conductance less sure than this is not reported.
 const LEAST_SURE: f64 = 0.5;
+/// How far the same coil's `ln K` is believed to differ from bath to bath, standard
+/// deviation (common practice, no source). Loose on purpose: it moves a stage with
+/// good readings by a hundredth of its distance from the others, and keeps a stage
+/// whose few telling readings were disturbed from running away.
+const ALIKE: f64 = 0.25;
+/// No kettle in the open holds wort hotter than this (water's boiling point and
+/// 0.5 K for the extract); a first reading that asks for more is wrong.
+const BOILING: f64 = 100.5;
+const BOILING_SE: f64 = 0.5;
 /// What the thermometer's stated noise weighs against the residuals, in readings.
 const NOISE_WORTH: f64 = 10.0;
 
@@ -253,7 +262,6 @@ pub fn fit_joint(
     setting: &Setting,
     usual: Option<Estimate>,
 ) -> Result<JointFit, NoFit> {
-    let is_bath = |m: Method| matches!(m, Method::StillBath | Method::IceBath);
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
         if baths {
@@ -287,16 +295,22 @@ pub fn fit_joint(
     })
 }
 
+fn is_bath(method: Method) -> bool {
+    matches!(method, Method::StillBath | Method::IceBath)
+}
+
 /// The unknowns of a fit and where they stand in the parameter vector.
 struct Model<'a> {
     chains: &'a [Chain],
     /// Which stage's conductance each `ln K` is.
     coils: &'a [usize],
+    /// Those of them that are one coil in one bath after another.
+    alike: &'a [usize],
     kettle: Kettle,
     start: Start,
     usual: Option<Estimate>,
     /// Per reading, in the order of the chains.
-    doubts: Vec<f64>,
+    doubts: Vec<Doubt>,
     sigma: f64,
 }
 
@@ -324,6 +338,12 @@ impl Model<'_> {
         )
     }
 
+    /// How far one stage's `ln K` is from the middle of those that are alike.
+    fn log_from_middle(&self, at: &[f64], coil: usize) -> f64 {
+        let logs = self.alike.iter().map(|&c| at[self.slot(c)]);
+        at[self.slot(coil)] - logs.sum::<f64>() / self.alike.len() as f64
+    }
+
     /// `K` from `ln K`, kept where a coil can be.
     fn coil(&self, at: &[f64], coil: usize) -> f64 {
         at[self.slot(coil)].clamp(-7.0, 12.0).exp()
@@ -339,10 +359,27 @@ impl Problem for Model<'_> {
                 into.push(model - chain.readings[i].2);
             });
         }
+        into.extend(
+            self.alike
+                .iter()
+                .map(|&c| self.log_from_middle(at, c) / ALIKE),
+        );
+        let starts = at[..self.chains.len()].iter();
+        into.extend(starts.map(|&wort| (wort - BOILING).max(0.0) / BOILING_SE));
     }
 
     fn cost_and_weight(&self, i: usize, residual: f64) -> (f64, f64) {
-        robust::cost_and_weight(residual, self.sigma, self.doubts[i])
+        match self.doubts.get(i) {
+            Some(doubt) => doubt.cost_and_weight(residual, self.sigma),
+            // What is believed beforehand comes in units of its own deviation.
+            None => (0.5 * residual * residual, 1.0),
+        }
+    }
+
+    fn information(&self, i: usize, residual: f64) -> f64 {
+        self.doubts
+            .get(i)
+            .map_or(1.0, |doubt| doubt.information(residual, self.sigma))
     }
 
     fn prior(&self, j: usize) -> Option<(f64, f64)> {
@@ -436,6 +473,12 @@ fn solve(
     if coils.is_empty() {
         return None;
     }
+    let bath = |c: &usize| series.stages().get(*c).is_some_and(|s| is_bath(s.method));
+    let alike: Vec<usize> = coils
+        .iter()
+        .copied()
+        .filter(|c| bath(c) && usual.is_none())
+        .collect();
     let told = setting.noise.kelvins().max(0.01);
     let all = robust::doubts(series, setting.pass.map(TimeSpan::seconds), told);
     let indices: Vec<usize> = chains
@@ -445,20 +488,32 @@ fn solve(
     let mut model = Model {
         chains: &chains,
         coils: &coils,
+        alike: &alike,
         kettle: setting.kettle,
         start: setting.start,
         usual,
         doubts: indices.iter().map(|&i| all[i]).collect(),
         sigma: told * 4.0,
     };
-    // From several first guesses with a broad loss; then the best with the sharp one.
-    let rough = (0..3).map(|nth| minimise(&model, first_guess(&model, nth)));
-    let rough = rough.min_by(|a, b| a.cost.total_cmp(&b.cost))?;
-    model.sigma = told;
-    let mut best = minimise(&model, rough.at);
-    model.sigma = noise_of(&model, &best, told);
-    best = minimise(&model, best.at);
-    model.sigma = noise_of(&model, &best, told);
+    // A broad loss first, which sees no small valleys, then ever sharper ones;
+    // from several guesses, for a disturbed reading can make a large valley.
+    let mut downhill = |guess: Guess| {
+        model.sigma = told * 4.0;
+        let mut at = first_guess(&model, guess);
+        for sharper in [4.0, 2.0] {
+            model.sigma = told * sharper;
+            at = minimise(&model, at).at;
+        }
+        model.sigma = told;
+        minimise(&model, at)
+    };
+    let found = [Guess::All, Guess::NotFirst, Guess::NotUnsettled].map(&mut downhill);
+    let mut best = found.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+    doubt_neighbours(&mut model, &best);
+    for _ in 0..2 {
+        model.sigma = noise_of(&model, &best, told);
+        best = minimise(&model, best.at);
+    }
     Some(solved(&model, best, &indices))
 }
 
@@ -466,8 +521,8 @@ fn solve(
 /// of the readings that are trusted.
 fn noise_of(model: &Model<'_>, best: &Minimum, told: f64) -> f64 {
     let (mut squares, mut count) = (NOISE_WORTH * told * told, NOISE_WORTH);
-    for (i, &r) in best.residuals.iter().enumerate() {
-        let trust = robust::trust(r, model.sigma, model.doubts[i]);
+    for (i, &r) in best.residuals.iter().take(model.doubts.len()).enumerate() {
+        let trust = model.doubts[i].trust(r, model.sigma);
         squares += trust * r * r;
         count += trust;
     }
@@ -475,9 +530,40 @@ fn noise_of(model: &Model<'_>, best: &Minimum, told: f64) -> f64 {
     (squares / free).sqrt()
 }
 
-/// Start temperatures from one of the first readings, conductances one stage
-/// after the other from a coarse search.
-fn first_guess(model: &Model<'_>, nth: usize) -> Vec<f64> {
+/// A dip lasts for minutes: readings next to one that is low are doubted more.
+fn doubt_neighbours(model: &mut Model<'_>, best: &Minimum) {
+    let low: Vec<bool> = best
+        .residuals
+        .iter()
+        .take(model.doubts.len())
+        .enumerate()
+        .map(|(i, &r)| {
+            r > 0.0 && model.doubts[i].unsettled() && model.doubts[i].trust(r, model.sigma) < 0.5
+        })
+        .collect();
+    for i in 0..low.len() {
+        let beside = i > 0 && low[i - 1] || low.get(i + 1) == Some(&true);
+        if beside && model.doubts[i].unsettled() {
+            model.doubts[i] = model.doubts[i].beside_a_low_one();
+        }
+    }
+}
+
+/// Which readings a first guess looks at.
+#[derive(Clone, Copy, PartialEq)]
+enum Guess {
+    All,
+    /// Without the first of each chain, which by itself decides its start.
+    NotFirst,
+    /// Without those within three minutes of a bath change.
+    NotUnsettled,
+}
+
+const DIP_S: f64 = 180.0;
+
+/// Start temperatures and conductances one stage after the other from a coarse
+/// search, the first stage of a chain over both.
+fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
     let loss = model.kettle.loss;
     let size = model.chains.len() + model.coils.len() + usize::from(model.loss_slot().is_some());
     let mut at = vec![4.6; size];
@@ -486,36 +572,45 @@ fn first_guess(model: &Model<'_>, nth: usize) -> Vec<f64> {
     }
     let mut offset = 0;
     for (c, chain) in model.chains.iter().enumerate() {
-        let reading = |i: usize| chain.readings[i.min(chain.readings.len() - 1)].2;
-        at[c] = match (nth, model.start) {
-            (_, Start::Pinned(known, _)) if c == 0 => known.celsius(),
-            (0, _) => reading(0),
-            (1, _) => reading(1),
-            _ => reading(0).max(reading(1)).max(reading(2)),
-        };
-        let mut residuals = Vec::new();
+        let first = &chain.readings[..chain.readings.len().min(3)];
+        let low = first.iter().map(|r| r.2).fold(f64::INFINITY, f64::min);
+        let high = first.iter().map(|r| r.2).fold(f64::NEG_INFINITY, f64::max);
+        let mut starts: Vec<f64> = (0..16)
+            .map(|n| low + (high + 12.0 - low) * f64::from(n) / 15.0)
+            .collect();
+        if let (0, Start::Pinned(known, _)) = (c, model.start) {
+            starts = vec![known.celsius()];
+        }
+        let mut from = chain.readings[0].1;
         for (coil, until) in chain.coils() {
             let slot = model.slot(coil);
-            let mut best = (f64::INFINITY, at[slot]);
-            for step in 0..20 {
-                at[slot] = 1.4 + 0.3 * f64::from(step);
-                residuals.clear();
-                let of = |k: usize| model.coil(&at, k);
-                chain.walk(at[c], of, model.ways(&at), until, |i, wort| {
-                    residuals.push((i, wort - chain.readings[i].2));
-                });
-                let within = residuals
-                    .iter()
-                    .filter(|(i, _)| chain.readings[*i].1 <= until);
-                let cost: f64 = within
-                    .map(|&(i, r)| model.cost_and_weight(offset + i, r).0)
-                    .sum();
-                if cost < best.0 {
-                    best = (cost, at[slot]);
+            let mut best = (f64::INFINITY, starts[0], at[slot]);
+            let looks_at = |i: usize| match guess {
+                Guess::All => true,
+                Guess::NotFirst => i > 0,
+                Guess::NotUnsettled => chain.readings[i].1 > from + DIP_S,
+            };
+            for &start in &starts {
+                for step in 0..20 {
+                    at[slot] = 1.4 + 0.3 * f64::from(step);
+                    let mut cost = 0.0;
+                    let of = |k: usize| model.coil(&at, k);
+                    chain.walk(start, of, model.ways(&at), until, |i, wort| {
+                        let (_, time, read) = chain.readings[i];
+                        if time >= from && time <= until && looks_at(i) {
+                            cost += model.cost_and_weight(offset + i, wort - read).0;
+                        }
+                    });
+                    if cost < best.0 {
+                        best = (cost, start, at[slot]);
+                    }
                 }
             }
-            at[slot] = best.1;
+            from = until;
+            at[slot] = best.2;
+            starts = vec![best.1];
         }
+        at[c] = starts[0];
         offset += chain.readings.len();
     }
     at
@@ -543,8 +638,9 @@ fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
     let doubted = best
         .residuals
         .iter()
+        .take(model.doubts.len())
         .enumerate()
-        .filter(|&(i, &r)| robust::trust(r, model.sigma, model.doubts[i]) < 0.5);
+        .filter(|&(i, &r)| model.doubts[i].trust(r, model.sigma) < 0.5);
     Solved {
         coils: model.coils.to_vec(),
         logs: logs.collect(),

@@ -11,6 +11,8 @@ pub(super) trait Problem {
     fn residuals(&self, at: &[f64], into: &mut Vec<f64>);
     /// Cost of residual `i`, and the weight it carries in the normal equations.
     fn cost_and_weight(&self, i: usize, residual: f64) -> (f64, f64);
+    /// The information residual `i` holds at the minimum: the curvature of its cost.
+    fn information(&self, i: usize, residual: f64) -> f64;
     /// What is believed of parameter `j` beforehand: value and standard deviation.
     fn prior(&self, j: usize) -> Option<(f64, f64)>;
 }
@@ -36,7 +38,9 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
     let mut cost = cost_of(problem, &at, &residuals);
     let mut damping = 1e-3;
     for _ in 0..MOST_STEPS {
-        let (normal, gradient) = normal_equations(problem, &at, &residuals);
+        let (normal, gradient) = normal_equations(problem, &at, &residuals, |i, r| {
+            problem.cost_and_weight(i, r).1
+        });
         let mut improved = false;
         for _ in 0..12 {
             let mut damped = normal.clone();
@@ -64,7 +68,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
             break;
         }
     }
-    let (normal, _) = normal_equations(problem, &at, &residuals);
+    let (normal, _) = normal_equations(problem, &at, &residuals, |i, r| problem.information(i, r));
     let covariance = (0..n)
         .map(|j| {
             let unit: Vec<f64> = (0..n).map(|i| f64::from(u8::from(i == j))).collect();
@@ -99,6 +103,7 @@ fn normal_equations(
     problem: &impl Problem,
     at: &[f64],
     residuals: &[f64],
+    weight: impl Fn(usize, f64) -> f64,
 ) -> (Vec<Vec<f64>>, Vec<f64>) {
     let n = at.len();
     let mut columns = Vec::with_capacity(n);
@@ -121,7 +126,7 @@ fn normal_equations(
     let weights: Vec<f64> = residuals
         .iter()
         .enumerate()
-        .map(|(i, &r)| problem.cost_and_weight(i, r).1)
+        .map(|(i, &r)| weight(i, r))
         .collect();
     let mut normal = vec![vec![0.0; n]; n];
     let mut gradient = vec![0.0; n];
