@@ -15,8 +15,8 @@
 //! Advice is figures and a reason, no sentences; the page words it.
 
 use super::constants::ICE_TEMPERATURE;
+use super::estimate::Estimate;
 use super::exchange;
-use super::fit::Estimate;
 use super::law::{Cold, Path, Ways};
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;

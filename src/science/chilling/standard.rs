@@ -22,7 +22,7 @@
 //! assert!((time.minutes() - 20.87).abs() < 0.01);
 //! ```
 
-use super::fit::Estimate;
+use super::estimate::Estimate;
 use crate::science::units::{
     Conductance, Density, HeatCapacity, SpecificHeat, Temperature, TimeSpan, Volume,
 };
