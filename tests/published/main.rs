@@ -1,3 +1,7 @@
 //! The science against published tables, worked examples and independent computation.
 
+mod chill_effects;
 mod chill_fit;
+mod chill_hold;
+mod chill_stage;
+mod chill_tables;
