@@ -39,8 +39,10 @@ const SLOW: f64 = 0.15;
 pub enum Move {
     /// The wort is at its target.
     Done,
-    /// Move the coil to the next bath.
+    /// Move the coil to another bath.
     ChangeNow {
+        /// Which of the baths that are ready, counted from nil.
+        to: usize,
         /// Time to the target that way, change included.
         after: TimeSpan,
         /// What it saves against staying to the end in this bath; `None` where
@@ -49,8 +51,8 @@ pub enum Move {
     },
     /// Stay for now.
     Stay {
-        /// When to change; `None`: stay to the end.
-        change_in: Option<TimeSpan>,
+        /// The change to come; `None`: stay to the end.
+        change: Option<NextChange>,
         /// Time to the target that way.
         after: TimeSpan,
         /// What it saves against changing now; `None` where there is no other bath
@@ -64,6 +66,15 @@ pub enum Move {
         /// Ice that would do, in this bath, if any amount does.
         ice_needed: Option<Mass>,
     },
+}
+
+/// A change that is best made later.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NextChange {
+    /// From now.
+    pub after: TimeSpan,
+    /// Which of the baths that are ready, counted from nil.
+    pub to: usize,
 }
 
 /// Ice in the bath under way.
@@ -199,9 +210,8 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     let here_only = Path::new(wort, here, ways)
         .reaches(target)
         .filter(|&t| t <= LONGEST_LAST);
-    let moved = job
-        .quickest(job.changed(wort), &fresh)
-        .map(|(_, t)| t + job.change);
+    let moved = job.quickest(job.changed(wort), &fresh);
+    let moved = moved.and_then(|(legs, t)| Some((legs.first()?.bath, t + job.change)));
     let mut row = vec![here];
     row.extend(&fresh);
     let open = Job {
@@ -210,36 +220,39 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     }
     .quickest(wort, &row);
     let seconds = TimeSpan::from_seconds;
-    let stay = open.as_ref().map(|(legs, time)| {
-        let change_in = legs
-            .first()
-            .filter(|_| legs.len() > 1)
-            .map(|l| seconds(l.lasts));
-        (change_in, *time)
+    let stay = open.map(|(legs, time)| {
+        // The first leg is the bath the coil is in.
+        let change = legs.get(1).map(|next| NextChange {
+            after: seconds(legs[0].lasts),
+            to: next.bath - 1,
+        });
+        (change, time)
     });
     match (stay, moved) {
-        (Some((change_in, time)), Some(moved)) => {
-            let soon = change_in.is_some_and(|t| t <= NOW);
+        (Some((change, time)), Some((to, moved))) => {
+            let soon = change.is_some_and(|c| c.after <= NOW);
             if soon || moved <= time {
                 let saves = here_only.map(|t| seconds(t - moved));
                 Move::ChangeNow {
+                    to,
                     after: seconds(moved),
                     saves,
                 }
             } else {
                 Move::Stay {
-                    change_in,
+                    change,
                     after: seconds(time),
                     saves: Some(seconds(moved - time)),
                 }
             }
         }
-        (Some((change_in, time)), None) => Move::Stay {
-            change_in,
+        (Some((change, time)), None) => Move::Stay {
+            change,
             after: seconds(time),
             saves: None,
         },
-        (None, Some(moved)) => Move::ChangeNow {
+        (None, Some((to, moved))) => Move::ChangeNow {
+            to,
             after: seconds(moved),
             saves: None,
         },
