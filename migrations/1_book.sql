@@ -101,7 +101,7 @@ create table summary (
     -- The whole summary, as the interface gives it.
     body                text not null constraint summary_is_json check (json_valid(body)),
     -- Lifted out of the body, to sort and search the ledger by.
-    brewed_ms           integer,
+    brewed_ms           integer not null,
     state               text not null,
     original_sg         real,
     into_fermenter_l    real,
@@ -113,3 +113,14 @@ create table summary (
 ) strict;
 
 create index summary_by_brewed on summary (brewed_ms);
+
+-- When wort last touched a piece of equipment in a batch, computed from the log
+-- as the summary is; with the care entries it tells what state a piece is in.
+create table equipment_use (
+    batch_id     integer not null references batch,
+    equipment_id integer not null references equipment,
+    used_ms      integer not null,
+    primary key (equipment_id, batch_id)
+) strict, without rowid;
+
+create index equipment_use_by_batch on equipment_use (batch_id);

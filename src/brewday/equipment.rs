@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::care::CareState;
 use super::choices::EquipmentKind;
 use super::fields::{Fault, Reader};
 use super::plausible::{
@@ -57,6 +58,9 @@ pub struct EquipmentRecord {
     /// What it is.
     #[serde(flatten)]
     pub equipment: Equipment,
+    /// The state it is in, or was in when a batch was started.
+    #[serde(default)]
+    pub care: CareState,
 }
 
 impl Equipment {

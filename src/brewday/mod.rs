@@ -7,20 +7,27 @@
 //! is an argument.
 
 pub mod batch;
+pub mod care;
 pub mod checklist;
+pub mod chill;
+pub mod chill_plan;
 pub mod choices;
+pub mod curve;
 pub mod day;
 pub mod entry;
 pub mod equipment;
 pub mod fields;
+pub mod plan;
 pub mod plausible;
 pub mod recipe;
 pub mod settings;
 pub mod summary;
+#[cfg(test)]
+pub(crate) mod testing;
 
 pub use batch::Batch;
 pub use checklist::{CheckItem, CheckList, CheckLists};
-pub use day::BrewDay;
+pub use day::{BatchState, BrewDay};
 pub use entry::{Body, Entry, LoggedEntry};
 pub use equipment::{Equipment, EquipmentRecord};
 pub use fields::{Fault, Why};

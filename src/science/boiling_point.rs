@@ -24,9 +24,7 @@ const HEIGHT_M: (f64, f64) = (-500.0, 5000.0);
 /// ```
 pub fn pressure(height: Length) -> Result<Pressure, OutOfRange> {
     let h = OutOfRange::check("altitude", height.metres(), HEIGHT_M, "m")?;
-    Ok(Pressure::from_pascals(
-        101_325.0 * (1.0 - 2.255_77e-5 * h).powf(5.255_88),
-    ))
+    Ok(Pressure::from_pascals(101_325.0 * (1.0 - 2.255_77e-5 * h).powf(5.255_88)))
 }
 
 /// `n₁` to `n₁₀` of the saturation line [IAPWS-IF97, eq. 31].
@@ -61,12 +59,7 @@ const N: [f64; 10] = [
 /// assert!((sea_level.celsius() - 99.974).abs() < 0.001);
 /// ```
 pub fn at_pressure(pressure: Pressure) -> Result<Temperature, OutOfRange> {
-    let kpa = OutOfRange::check(
-        "pressure",
-        pressure.kilopascals(),
-        (0.6113, 22_064.0),
-        "kPa",
-    )?;
+    let kpa = OutOfRange::check("pressure", pressure.kilopascals(), (0.6113, 22_064.0), "kPa")?;
     let beta = (kpa / 1000.0).powf(0.25);
     let e = beta * beta + N[2] * beta + N[5];
     let f = N[0] * beta * beta + N[3] * beta + N[6];

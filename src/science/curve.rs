@@ -47,18 +47,10 @@ impl fmt::Display for CurveError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::GoesBack(i) => {
-                write!(
-                    f,
-                    "temperature reading {} is earlier than the one before it",
-                    i + 1
-                )
+                write!(f, "temperature reading {} is earlier than the one before it", i + 1)
             }
             Self::NotANumber(i) => {
-                write!(
-                    f,
-                    "temperature reading {} has no time or no temperature",
-                    i + 1
-                )
+                write!(f, "temperature reading {} has no time or no temperature", i + 1)
             }
         }
     }
@@ -72,9 +64,7 @@ impl Curve {
     ///
     /// # Errors
     /// A point earlier than the one before it, or one that is not a number.
-    pub fn new(
-        points: impl IntoIterator<Item = (TimeSpan, Temperature)>,
-    ) -> Result<Self, CurveError> {
+    pub fn new(points: impl IntoIterator<Item = (TimeSpan, Temperature)>) -> Result<Self, CurveError> {
         let points: Vec<_> = points.into_iter().collect();
         for (i, (time, temperature)) in points.iter().enumerate() {
             if !time.seconds().is_finite() || !temperature.celsius().is_finite() {
@@ -90,9 +80,7 @@ impl Curve {
     /// A temperature held for a time.
     #[must_use]
     pub fn held(at: Temperature, lasts: TimeSpan) -> Self {
-        Self {
-            points: vec![(TimeSpan::ZERO, at), (lasts.max(TimeSpan::ZERO), at)],
-        }
+        Self { points: vec![(TimeSpan::ZERO, at), (lasts.max(TimeSpan::ZERO), at)] }
     }
 
     /// From the first point to the last.
@@ -107,9 +95,7 @@ impl Curve {
     /// The straight lines it is made of: how long each lasts, from what
     /// temperature to what.
     pub fn lines(&self) -> impl Iterator<Item = (TimeSpan, Temperature, Temperature)> {
-        self.points
-            .windows(2)
-            .map(|ends| (ends[1].0 - ends[0].0, ends[0].1, ends[1].1))
+        self.points.windows(2).map(|ends| (ends[1].0 - ends[0].0, ends[0].1, ends[1].1))
     }
 
     /// The curve in pieces that change by no more than a quarter of a kelvin.
@@ -118,10 +104,8 @@ impl Curve {
         self.lines().flat_map(|(lasts, from, to)| {
             let rise = to - from;
             let count = (rise.kelvins().abs() / STEP_K).ceil().max(1.0);
-            (0..count as u32).map(move |i| Piece {
-                lasts: lasts / count,
-                at: from + rise * ((f64::from(i) + 0.5) / count),
-            })
+            (0..count as u32)
+                .map(move |i| Piece { lasts: lasts / count, at: from + rise * ((f64::from(i) + 0.5) / count) })
         })
     }
 

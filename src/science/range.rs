@@ -28,39 +28,17 @@ impl OutOfRange {
     ///
     /// # Errors
     /// The value and the range, where it lies outside or is not a number.
-    pub fn check(
-        quantity: &'static str,
-        value: f64,
-        range: (f64, f64),
-        unit: &'static str,
-    ) -> Result<f64, Self> {
-        if value >= range.0 && value <= range.1 {
-            Ok(value)
-        } else {
-            Err(Self {
-                quantity,
-                value,
-                range,
-                unit,
-            })
-        }
+    pub fn check(quantity: &'static str, value: f64, range: (f64, f64), unit: &'static str) -> Result<f64, Self> {
+        if value >= range.0 && value <= range.1 { Ok(value) } else { Err(Self { quantity, value, range, unit }) }
     }
 }
 
 impl fmt::Display for OutOfRange {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self {
-            quantity,
-            value,
-            range: (low, high),
-            unit,
-        } = self;
+        let Self { quantity, value, range: (low, high), unit } = self;
         let space = if unit.is_empty() { "" } else { " " };
         let value = (value * 1e4).round() / 1e4;
-        write!(
-            f,
-            "{quantity} {value}{space}{unit} lies outside {low} to {high}{space}{unit}"
-        )
+        write!(f, "{quantity} {value}{space}{unit} lies outside {low} to {high}{space}{unit}")
     }
 }
 

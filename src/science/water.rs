@@ -30,17 +30,7 @@ pub const ICE_MELTING: SpecificEnergy = SpecificEnergy::from_kilojoules_per_kg(3
 #[must_use]
 pub fn density(at: Temperature) -> Density {
     let t = at.celsius();
-    let above = horner(
-        t,
-        &[
-            999.839_52,
-            16.945_176,
-            -7.987_040_1e-3,
-            -46.170_461e-6,
-            105.563_02e-9,
-            -280.542_53e-12,
-        ],
-    );
+    let above = horner(t, &[999.839_52, 16.945_176, -7.987_040_1e-3, -46.170_461e-6, 105.563_02e-9, -280.542_53e-12]);
     Density::from_kg_per_m3(above / (1.0 + 16.879_850e-3 * t))
 }
 
@@ -80,9 +70,7 @@ pub fn volume_at(volume: Volume, read_at: Temperature, wanted_at: Temperature) -
 
 /// Coefficients of the specific heat in `x = t/100`, kJ/(kg K): our fit to
 /// [IAPWS-95], residual below 0.00014.
-const SPECIFIC_HEAT: [f64; 7] = [
-    4.219_310, -0.335_459, 1.125_892, -2.065_308, 2.313_073, -1.398_446, 0.356_723,
-];
+const SPECIFIC_HEAT: [f64; 7] = [4.219_310, -0.335_459, 1.125_892, -2.065_308, 2.313_073, -1.398_446, 0.356_723];
 
 /// Enthalpy at 0 °C and air pressure, kJ/kg [IAPWS-95].
 const ENTHALPY_AT_ICE_POINT: f64 = 0.061;
@@ -115,11 +103,7 @@ pub fn specific_heat(at: Temperature) -> SpecificHeat {
 #[must_use]
 pub fn enthalpy(at: Temperature) -> SpecificEnergy {
     let x = at.celsius() / 100.0;
-    let integral = SPECIFIC_HEAT
-        .iter()
-        .rev()
-        .zip((1..=7).rev())
-        .fold(0.0, |sum, (a, n)| sum * x + a / f64::from(n));
+    let integral = SPECIFIC_HEAT.iter().rev().zip((1..=7).rev()).fold(0.0, |sum, (a, n)| sum * x + a / f64::from(n));
     SpecificEnergy::from_kilojoules_per_kg(ENTHALPY_AT_ICE_POINT + 100.0 * x * integral)
 }
 

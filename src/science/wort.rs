@@ -4,9 +4,7 @@
 //! trade's own tables are made, and it is right within 0.1 % in density and
 //! 1.5 % in specific heat.
 
-use super::units::{
-    Density, HeatCapacity, Mass, Plato, SpecificHeat, Temperature, TemperatureDifference, Volume,
-};
+use super::units::{Density, HeatCapacity, Mass, Plato, SpecificHeat, Temperature, TemperatureDifference, Volume};
 use super::water::{self, horner};
 
 /// `bᵢ` of [`density`], w¹ to w⁶ [Emmerich-1994, Bubnik-1995].
@@ -39,17 +37,7 @@ const C: [[f64; 6]; 4] = [
 pub fn density(strength: Plato, at: Temperature) -> Density {
     let (w, t) = (strength.mass_fraction(), at.celsius());
     let x = (t - 20.0) / 100.0;
-    let above = horner(
-        t,
-        &[
-            999.839_52,
-            16.952_577,
-            -7.990_512_7e-3,
-            -46.241_757e-6,
-            105.846_01e-9,
-            -281.030_06e-12,
-        ],
-    );
+    let above = horner(t, &[999.839_52, 16.952_577, -7.990_512_7e-3, -46.241_757e-6, 105.846_01e-9, -281.030_06e-12]);
     let water = above / (1.0 + 16.887_236e-3 * t);
     let by_temperature = C.iter().rev().fold(0.0, |sum, c| (sum + horner(w, c)) * x);
     Density::from_kg_per_m3(water + horner(w, &B) + by_temperature)
@@ -107,9 +95,7 @@ pub fn mean_specific_heat(strength: Plato, from: Temperature, to: Temperature) -
 
 /// What dissolved extract adds to (takes from) the specific heat of water.
 fn dissolved(strength: Plato, celsius: f64) -> SpecificHeat {
-    SpecificHeat::from_kilojoules_per_kg_kelvin(
-        strength.mass_fraction() * (0.0075 * celsius - 2.511),
-    )
+    SpecificHeat::from_kilojoules_per_kg_kelvin(strength.mass_fraction() * (0.0075 * celsius - 2.511))
 }
 
 /// A volume of wort at 20 °C and how strong it is.

@@ -20,6 +20,7 @@ use serde_json::json;
 
 use super::page::{Frame, Light};
 use crate::brewday::Fault;
+use crate::store::StoreError;
 
 /// Why a request was not answered with what it asked for.
 #[derive(Debug)]
@@ -40,6 +41,8 @@ pub enum AppError {
     Busy,
     /// 507: the disk has no room for another entry.
     Full,
+    /// 503: the book can be read but not written.
+    ReadOnly,
     /// Any other status the framework refuses with.
     Status(StatusCode),
     /// 500: our own mistake.
@@ -112,6 +115,13 @@ impl AppError {
                  make room on that disk, go back, and send it again."
                     .into(),
             ),
+            Self::ReadOnly => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "The book can't be written",
+                "The disk the book lies on can only be read just now, so this was not kept. Nothing kept before is \
+                 lost: make the disk writable, go back, and send it again."
+                    .into(),
+            ),
             Self::Status(status) => said_for(status),
             Self::Internal(error) => {
                 tracing::error!(error = format!("{error:#}"), "a request could not be answered");
@@ -119,6 +129,17 @@ impl AppError {
             }
         };
         Told { status, title, sentence, faults: Vec::new() }
+    }
+}
+
+impl From<StoreError> for AppError {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Busy(_) => Self::Busy,
+            StoreError::Full(_) => Self::Full,
+            StoreError::ReadOnly(_) => Self::ReadOnly,
+            error => Self::internal(error),
+        }
     }
 }
 

@@ -9,6 +9,6 @@ pub(crate) fn router() -> Router<App> {
 }
 
 async fn show(State(app): State<App>) -> Result<&'static str, AppError> {
-    app.store.check_writable().await?;
+    app.store.ready().await?;
     Ok("ok\n")
 }

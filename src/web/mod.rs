@@ -7,6 +7,7 @@
 //! rule lives in a handler.
 
 pub mod assets;
+pub mod chart;
 pub mod error;
 pub mod form;
 pub mod guard;

@@ -44,9 +44,7 @@ pub fn apparent(original: Plato, last: Plato) -> Result<f64, OutOfRange> {
 /// ```
 pub fn real_extract(original: Plato, last: Plato) -> Result<Plato, OutOfRange> {
     apparent(original, last)?;
-    Ok(Plato::from_degrees(
-        0.1808 * original.degrees() + 0.8192 * last.degrees(),
-    ))
+    Ok(Plato::from_degrees(0.1808 * original.degrees() + 0.8192 * last.degrees()))
 }
 
 /// Alcohol by mass, as a fraction.
@@ -67,12 +65,7 @@ pub fn real_extract(original: Plato, last: Plato) -> Result<Plato, OutOfRange> {
 /// ```
 pub fn alcohol_by_mass(original: Plato, last: Plato) -> Result<f64, OutOfRange> {
     let oe = original.degrees();
-    OutOfRange::check(
-        "final apparent extract",
-        last.degrees(),
-        (FINAL_P.0, oe),
-        "°P",
-    )?;
+    OutOfRange::check("final apparent extract", last.degrees(), (FINAL_P.0, oe), "°P")?;
     let re = real_extract(original, last)?.degrees();
     Ok((oe - re) / (2.0665 - 1.0665 * oe / 100.0) / 100.0)
 }
@@ -91,10 +84,7 @@ pub fn alcohol_by_mass(original: Plato, last: Plato) -> Result<f64, OutOfRange> 
 /// let abv = attenuation::alcohol_by_volume(og, fg).unwrap();
 /// assert!((abv - 0.0475).abs() < 0.0005);
 /// ```
-pub fn alcohol_by_volume(
-    original: SpecificGravity,
-    last: SpecificGravity,
-) -> Result<f64, OutOfRange> {
+pub fn alcohol_by_volume(original: SpecificGravity, last: SpecificGravity) -> Result<f64, OutOfRange> {
     let by_mass = alcohol_by_mass(super::plato(original), super::plato(last))?;
     Ok(by_mass * last.ratio() / 0.7907)
 }

@@ -24,15 +24,9 @@ pub struct Hydrometer {
 
 impl Hydrometer {
     /// Marked SG 20/20 °C and right.
-    pub const AT_20_C: Self = Self {
-        calibration: Temperature::REFERENCE,
-        offset: 0.0,
-    };
+    pub const AT_20_C: Self = Self { calibration: Temperature::REFERENCE, offset: 0.0 };
     /// Marked SG 60/60 °F and right.
-    pub const AT_60_F: Self = Self {
-        calibration: Temperature::from_fahrenheit(60.0),
-        offset: 0.0,
-    };
+    pub const AT_60_F: Self = Self { calibration: Temperature::from_fahrenheit(60.0), offset: 0.0 };
 
     /// The specific gravity 20/20 °C of a sample from a reading taken warm or cold.
     ///
@@ -60,20 +54,14 @@ impl Hydrometer {
     /// let sg = Hydrometer::AT_20_C.corrected(SpecificGravity::from_ratio(1.040), warm).unwrap();
     /// assert!((sg.ratio() - 1.04633).abs() < 1e-5);
     /// ```
-    pub fn corrected(
-        self,
-        reading: SpecificGravity,
-        sample: Temperature,
-    ) -> Result<SpecificGravity, OutOfRange> {
+    pub fn corrected(self, reading: SpecificGravity, sample: Temperature) -> Result<SpecificGravity, OutOfRange> {
         OutOfRange::check("sample temperature", sample.celsius(), SAMPLE_C, "°C")?;
         let read = reading.ratio() - self.offset;
         OutOfRange::check("hydrometer reading", read, SCALE, "SG")?;
         let glass = 1.0 - GLASS_PER_K * (sample - self.calibration).kelvins();
         let strength = strength_at(water(self.calibration) * (read * glass), sample);
         let density = wort::density(strength, Temperature::REFERENCE);
-        Ok(SpecificGravity::from_ratio(
-            density / water(Temperature::REFERENCE),
-        ))
+        Ok(SpecificGravity::from_ratio(density / water(Temperature::REFERENCE)))
     }
 }
 
@@ -86,8 +74,7 @@ fn water(at: Temperature) -> Density {
 /// Secant steps between two strengths that bracket any beer and any wort; the
 /// density is so nearly straight in strength that a few are enough.
 fn strength_at(density: Density, at: Temperature) -> Plato {
-    let miss =
-        |degrees: f64| (wort::density(Plato::from_degrees(degrees), at) - density).kg_per_m3();
+    let miss = |degrees: f64| (wort::density(Plato::from_degrees(degrees), at) - density).kg_per_m3();
     let (mut before, mut now) = (0.0, 20.0);
     let (mut miss_before, mut miss_now) = (miss(before), miss(now));
     for _ in 0..30 {

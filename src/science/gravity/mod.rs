@@ -34,11 +34,7 @@ const NOTHING: f64 = 0.005;
 #[must_use]
 pub fn plato(gravity: SpecificGravity) -> Plato {
     let degrees = super::water::horner(gravity.ratio(), &ASBC);
-    Plato::from_degrees(if degrees > -NOTHING && degrees < 0.0 {
-        0.0
-    } else {
-        degrees
-    })
+    Plato::from_degrees(if degrees > -NOTHING && degrees < 0.0 { 0.0 } else { degrees })
 }
 
 /// Specific gravity of a wort of a strength: the root of [`plato`].

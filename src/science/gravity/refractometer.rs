@@ -48,21 +48,17 @@ pub fn plato(reading: Brix, wort_factor: f64) -> Result<Plato, OutOfRange> {
 /// assert!((f.unwrap() - 1.0333).abs() < 1e-4);
 /// ```
 pub fn wort_factor(reading: Brix, by_hydrometer: Plato) -> Result<f64, OutOfRange> {
-    OutOfRange::check(
-        "wort factor",
-        reading.degrees() / by_hydrometer.degrees(),
-        FACTOR,
-        "",
-    )
+    OutOfRange::check("wort factor", reading.degrees() / by_hydrometer.degrees(), FACTOR, "")
 }
 
 /// Brix of a sucrose solution from its refractive index, for instruments that
 /// show `n`.
 ///
-/// `Bx = ((((11758.74 n − 88885.21) n + 270177.93) n − 413145.80) n
-/// + 318417.95) n − 99127.4536`, `n` at 589 nm and 20 °C, 1.333–1.44
-/// (0–60 °Bx). Fit to [ICUMSA-SPS3]; its terms are near 1e5, so it needs every
-/// digit.
+/// ```text
+/// Bx = ((((11758.74 n − 88885.21) n + 270177.93) n − 413145.80) n + 318417.95) n − 99127.4536
+/// ```
+/// `n` at 589 nm and 20 °C, 1.333–1.44 (0–60 °Bx). Fit to [ICUMSA-SPS3]; its
+/// terms are near 1e5, so it needs every digit.
 ///
 /// # Errors
 /// An index outside 1.333–1.44.
@@ -74,13 +70,6 @@ pub fn wort_factor(reading: Brix, by_hydrometer: Plato) -> Result<f64, OutOfRang
 /// ```
 pub fn brix_from_index(index: f64) -> Result<Brix, OutOfRange> {
     let n = OutOfRange::check("refractive index", index, (1.332_98, 1.44), "")?;
-    let terms = [
-        -99_127.4536,
-        318_417.95,
-        -413_145.80,
-        270_177.93,
-        -88_885.21,
-        11_758.74,
-    ];
+    let terms = [-99_127.453_6, 318_417.95, -413_145.8, 270_177.93, -88_885.21, 11_758.74];
     Ok(Brix::from_degrees(crate::science::water::horner(n, &terms)))
 }

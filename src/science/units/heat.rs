@@ -72,15 +72,7 @@ quantity! {
     }
 }
 
-additive!(
-    Energy,
-    Power,
-    HeatCapacity,
-    SpecificHeat,
-    SpecificEnergy,
-    Conductance,
-    Pressure
-);
+additive!(Energy, Power, HeatCapacity, SpecificHeat, SpecificEnergy, Conductance, Pressure);
 
 product! {
     Mass * SpecificHeat = HeatCapacity, 1.0;

@@ -16,10 +16,7 @@ impl Measured {
     /// `value ± se`; the sign of `se` is dropped.
     #[must_use]
     pub const fn new(value: f64, se: f64) -> Self {
-        Self {
-            value,
-            se: se.abs(),
-        }
+        Self { value, se: se.abs() }
     }
 
     /// A value taken as exact.

@@ -1,0 +1,295 @@
+//! Stay, or change the bath now?
+//!
+//! # What for
+//! The person at the kettle sees a bath that grows warm and a row of fresh ones.
+//! Changing too early wastes a bath's capacity and a minute with the coil out;
+//! changing too late wastes minutes in water that no longer takes heat.
+//!
+//! # How
+//! From the wort and the bath as they are now, the quickest way to the target is
+//! sought twice: with the coil moved at once, and with the best time to move it
+//! left open. The difference is what the advice is worth. It is only given for a
+//! conductance that the day's readings, or the coil's record, support: otherwise
+//! [`NoAdvice`] says what is missing.
+//!
+//! Advice is figures and a reason, no sentences; the page words it.
+
+use super::constants::ICE_TEMPERATURE;
+use super::exchange;
+use super::fit::Estimate;
+use super::law::{Cold, Path, Ways};
+use super::live::{Live, NotYet};
+use super::plan::BathAtHand;
+use super::schedule::Job;
+use super::stage::{Bath, Coolant, Kettle, Moment, Stage, raw};
+use crate::science::units::{Conductance, FlowRate, Mass, Temperature, TimeSpan, Volume};
+
+/// A conductance less sure than this, as a share of itself, carries no advice.
+pub const LEAST_SURE: f64 = 0.25;
+/// Sooner than this is now: nobody changes a bath to the second.
+const NOW: TimeSpan = TimeSpan::from_seconds(20.0);
+const LONGEST_STAY: f64 = 2400.0;
+const LONGEST_LAST: f64 = 4.0 * 3600.0;
+/// Slower than the coil's usual by this share, and sure by two standard errors,
+/// calls for a stir.
+const SLOW: f64 = 0.15;
+
+/// What to do with the coil.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Move {
+    /// The wort is at its target.
+    Done,
+    /// Move the coil to the next bath.
+    ChangeNow {
+        /// Time to the target that way, change included.
+        after: TimeSpan,
+        /// What it saves against staying to the end in this bath; `None` where
+        /// this bath cannot get there at all.
+        saves: Option<TimeSpan>,
+    },
+    /// Stay for now.
+    Stay {
+        /// When to change; `None`: stay to the end.
+        change_in: Option<TimeSpan>,
+        /// Time to the target that way.
+        after: TimeSpan,
+        /// What it saves against changing now; `None` where there is no other bath
+        /// that would do.
+        saves: Option<TimeSpan>,
+    },
+    /// Neither this bath nor the ones at hand reach the target.
+    FallsShort {
+        /// The coldest that can be had by long stays in all of them.
+        coldest: Temperature,
+        /// Ice that would do, in this bath, if any amount does.
+        ice_needed: Option<Mass>,
+    },
+}
+
+/// Ice in the bath under way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct IceNow {
+    /// Ice left by the balance of heat.
+    pub left: Mass,
+    /// When the last of it melts, from now; `None`: it lasts.
+    pub gone_in: Option<TimeSpan>,
+    /// The least that must be added for this bath to reach the target, however
+    /// long it takes; nil where it does already, `None` where no amount would do.
+    pub would_just_do: Option<Mass>,
+}
+
+/// A bath that takes heat more slowly than this coil can give it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StirNow {
+    /// `K` in the stage under way.
+    pub now: Estimate,
+    /// `K` as it usually is.
+    pub usual: Estimate,
+    /// Time to the target a good stir would save, where both reach it.
+    pub saves: Option<TimeSpan>,
+}
+
+/// What running water costs from here to the target.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WaterCost {
+    /// Time at the flow as it is.
+    pub after: TimeSpan,
+    /// Water at the flow as it is.
+    pub water: Volume,
+    /// Time and water at half the flow.
+    pub at_half_flow: Option<(TimeSpan, Volume)>,
+}
+
+/// Everything that can be said of the bath now.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Advice {
+    /// What to do with the coil.
+    pub coil: Move,
+    /// Ice, where the coil stands in a bath.
+    pub ice: Option<IceNow>,
+    /// A stir, where it would help.
+    pub stir: Option<StirNow>,
+    /// Cost of running water, where it runs and its flow is known.
+    pub water: Option<WaterCost>,
+}
+
+/// Why there is no advice.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NoAdvice {
+    /// The chill as it stands is not known.
+    NotYet(NotYet),
+    /// The conductance is known, but too badly to say when to change.
+    TooUnsure(Estimate),
+}
+
+/// What the brewer has and wants.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hand {
+    /// Where the wort is to be.
+    pub target: Temperature,
+    /// Baths that are ready, in order.
+    pub baths: Vec<BathAtHand>,
+    /// What a change costs.
+    pub change: TimeSpan,
+    /// What the coil usually does, for the stir.
+    pub usual: Option<Estimate>,
+    /// Flow of the running water.
+    pub flow: Option<FlowRate>,
+}
+
+/// Advice for the chill as it stands.
+///
+/// # Errors
+/// [`NoAdvice`], never a guess.
+pub fn advise(live: &Result<Live, NotYet>, hand: &Hand) -> Result<Advice, NoAdvice> {
+    let live = live.as_ref().map_err(|why| NoAdvice::NotYet(*why))?;
+    if live.coil.relative_se().is_nan() || live.coil.relative_se() > LEAST_SURE {
+        return Err(NoAdvice::TooUnsure(live.coil));
+    }
+    let coil = best_move(live, hand);
+    let bath = match live.moment.coolant {
+        Coolant::Bath(bath) => Some(bath),
+        Coolant::Stream(_) | Coolant::Room => None,
+    };
+    let stage = Stage::begin(live.moment, live.kettle, live.coil.conductance);
+    Ok(Advice {
+        coil,
+        ice: bath.map(|bath| IceNow {
+            left: bath.ice(),
+            gone_in: (bath.ice() > Mass::ZERO).then(|| stage.ice_gone()).flatten(),
+            would_just_do: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
+        }),
+        stir: bath.and_then(|_| stir(live, hand)),
+        water: hand.flow.and_then(|flow| water_cost(live, hand.target, flow)),
+    })
+}
+
+fn best_move(live: &Live, hand: &Hand) -> Move {
+    let wort = live.moment.wort.celsius();
+    let target = hand.target.celsius();
+    if wort <= target {
+        return Move::Done;
+    }
+    let (here, ways) = raw(live.moment.coolant, live.kettle, live.coil.conductance);
+    let fresh = hand.baths.iter().map(|b| Bath::of_water(b.water, b.at).with_ice(b.ice, ICE_TEMPERATURE).raw());
+    let fresh: Vec<Cold> = fresh.collect();
+    // In the next bath the kettle loses to the room whatever it does in this stage.
+    let loss = live.kettle.loss.conductance.watts_per_kelvin();
+    let job = Job {
+        ways: Ways { loss, ..ways },
+        target,
+        change: hand.change.seconds().max(0.0),
+        longest: LONGEST_STAY,
+        longest_last: LONGEST_LAST,
+        in_first: false,
+    };
+    let here_only = Path::new(wort, here, ways).reaches(target).filter(|&t| t <= LONGEST_LAST);
+    let moved = job.quickest(job.changed(wort), &fresh).map(|(_, t)| t + job.change);
+    let mut row = vec![here];
+    row.extend(&fresh);
+    let open = Job { in_first: true, ..job }.quickest(wort, &row);
+    let seconds = TimeSpan::from_seconds;
+    let stay = open.as_ref().map(|(legs, time)| {
+        let change_in = legs.first().filter(|_| legs.len() > 1).map(|l| seconds(l.lasts));
+        (change_in, *time)
+    });
+    match (stay, moved) {
+        (Some((change_in, time)), Some(moved)) => {
+            let soon = change_in.is_some_and(|t| t <= NOW);
+            if soon || moved <= time {
+                let saves = here_only.map(|t| seconds(t - moved));
+                Move::ChangeNow { after: seconds(moved), saves }
+            } else {
+                Move::Stay { change_in, after: seconds(time), saves: Some(seconds(moved - time)) }
+            }
+        }
+        (Some((change_in, time)), None) => Move::Stay { change_in, after: seconds(time), saves: None },
+        (None, Some(moved)) => Move::ChangeNow { after: seconds(moved), saves: None },
+        (None, None) => Move::FallsShort {
+            coldest: Temperature::from_celsius(coldest(&job, wort, &row)),
+            ice_needed: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
+        },
+    }
+}
+
+/// Wort after long stays in the whole row.
+fn coldest(job: &Job, wort: f64, row: &[Cold]) -> f64 {
+    row.iter().fold(wort, |wort, &cold| {
+        let (coldest, _) = Path::new(wort, cold, job.ways).coldest();
+        coldest.min(wort)
+    })
+}
+
+/// The least ice, added now, with which this bath reaches the target, however
+/// long it takes; nil where it does without, `None` where no amount would do.
+///
+/// ```
+/// use gylebook::science::chilling::advice::ice_that_just_does;
+/// use gylebook::science::chilling::stage::{Bath, Coolant, Kettle, Loss, Moment};
+/// use gylebook::science::units::*;
+///
+/// let celsius = Temperature::from_celsius;
+/// let bath = Bath::of_water(Mass::from_kilograms(12.0), celsius(15.0));
+/// let now = Moment { wort: celsius(40.0), coolant: Coolant::Bath(bath) };
+/// let kettle = Kettle { wort: HeatCapacity::from_joules_per_kelvin(82456.3), loss: Loss::none() };
+/// let coil = Conductance::from_watts_per_kelvin(154.0);
+/// let ice = ice_that_just_does(now, kettle, coil, celsius(20.0)).unwrap();
+/// assert!((ice.kilograms() - 3.351).abs() < 0.01);
+/// ```
+#[must_use]
+pub fn ice_that_just_does(now: Moment, kettle: Kettle, coil: Conductance, target: Temperature) -> Option<Mass> {
+    let Coolant::Bath(bath) = now.coolant else {
+        return None;
+    };
+    let does = |ice: f64| {
+        let coolant = Coolant::Bath(bath.with_ice(Mass::from_kilograms(ice), ICE_TEMPERATURE));
+        Stage::begin(Moment { coolant, ..now }, kettle, coil).coldest() <= target
+    };
+    if does(0.0) {
+        return Some(Mass::ZERO);
+    }
+    let latent = super::constants::ICE_LATENT;
+    let wort_heat = kettle.wort.joules_per_kelvin() * now.wort.celsius().max(0.0);
+    let (mut low, mut high) = (0.0, 1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent);
+    if !does(high) {
+        return None;
+    }
+    while high - low > 0.001 {
+        let middle = 0.5 * (low + high);
+        if does(middle) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    Some(Mass::from_kilograms(high))
+}
+
+fn stir(live: &Live, hand: &Hand) -> Option<StirNow> {
+    let (now, usual) = (live.coil, hand.usual?);
+    let short = usual.conductance - now.conductance;
+    let se = usual.se.watts_per_kelvin().hypot(now.se.watts_per_kelvin());
+    let slow = short.watts_per_kelvin() > SLOW * usual.conductance.watts_per_kelvin();
+    if !slow || short.watts_per_kelvin() < 2.0 * se {
+        return None;
+    }
+    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
+    let saves = after(now.conductance).zip(after(usual.conductance)).map(|(a, b)| a - b);
+    Some(StirNow { now, usual, saves })
+}
+
+/// Cost of running water from here; the coil is taken to be the same at half flow.
+fn water_cost(live: &Live, target: Temperature, flow: FlowRate) -> Option<WaterCost> {
+    let Coolant::Stream(_) = live.moment.coolant else {
+        return None;
+    };
+    let k = live.coil.conductance;
+    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(target);
+    let stream = Conductance::from_watts_per_kelvin(flow.litres_per_minute() / 60.0 * super::constants::WATER_SPECIFIC);
+    let at_half_flow = exchange::ua(k, stream).and_then(|ua| {
+        let time = after(exchange::conductance(ua, stream / 2.0))?;
+        Some((time, flow / 2.0 * time))
+    });
+    let time = after(k)?;
+    Some(WaterCost { after: time, water: flow * time, at_half_flow })
+}

@@ -1,0 +1,23 @@
+//! From flame-out to pitching temperature.
+
+pub mod advice;
+pub mod after_effects;
+pub mod constants;
+pub mod curve;
+pub mod exchange;
+pub mod fit;
+pub mod forecast;
+pub mod hold;
+mod law;
+pub mod learn;
+mod least_squares;
+pub mod live;
+pub mod plan;
+mod robust;
+mod schedule;
+pub mod series;
+pub mod stage;
+pub mod standard;
+mod trajectory;
+
+pub use trajectory::Track;

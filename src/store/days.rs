@@ -1,0 +1,80 @@
+//! The days read last, folded and ready.
+//!
+//! An append needs the whole day to know what follows from an entry, and the
+//! pages behind it ask for the same day again: folding it once will do. Nothing
+//! but this process writes to the file, so what is kept here is what is there.
+
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, MutexGuard};
+
+use crate::brewday::BrewDay;
+
+/// A brewer has one batch under way, rarely two; comparing opens a few more.
+const KEPT: usize = 8;
+
+/// A few folded days, the one used last at the back.
+#[derive(Debug, Default)]
+pub(super) struct Days(Mutex<Kept>);
+
+#[derive(Debug, Default)]
+struct Kept {
+    days: VecDeque<Arc<BrewDay>>,
+    /// Counts the changes, so that a day read before a change isn't kept after it.
+    changes: u64,
+}
+
+/// The number of changes when a read began.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AsOf(u64);
+
+impl Days {
+    /// The day, where it is here, else the mark to hand to [`Days::keep`] with it.
+    pub(super) fn get(&self, batch: i64) -> Result<Arc<BrewDay>, AsOf> {
+        let mut kept = self.kept();
+        let Some(day) = kept.take(batch) else { return Err(AsOf(kept.changes)) };
+        kept.days.push_back(Arc::clone(&day));
+        Ok(day)
+    }
+
+    /// Keeps a day that was read, unless something was written meanwhile.
+    pub(super) fn keep(&self, day: &Arc<BrewDay>, as_of: AsOf) {
+        let mut kept = self.kept();
+        if kept.changes == as_of.0 {
+            kept.put(Arc::clone(day));
+        }
+    }
+
+    /// Keeps a day that was written.
+    pub(super) fn changed(&self, day: Arc<BrewDay>) {
+        let mut kept = self.kept();
+        kept.changes += 1;
+        kept.put(day);
+    }
+
+    /// Drops a day of which it isn't known how it stands.
+    pub(super) fn forget(&self, batch: i64) {
+        let mut kept = self.kept();
+        kept.changes += 1;
+        kept.take(batch);
+    }
+
+    fn kept(&self) -> MutexGuard<'_, Kept> {
+        // A panic under this lock can only have lost a day, never bent one.
+        self.0.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+}
+
+impl Kept {
+    fn take(&mut self, batch: i64) -> Option<Arc<BrewDay>> {
+        let place = self.days.iter().position(|day| day.batch.id == batch)?;
+        self.days.remove(place)
+    }
+
+    fn put(&mut self, day: Arc<BrewDay>) {
+        self.take(day.batch.id);
+        self.days.push_back(day);
+        if self.days.len() > KEPT {
+            self.days.pop_front();
+        }
+    }
+}

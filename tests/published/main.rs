@@ -1,0 +1,21 @@
+//! The science against what others have published or computed.
+//!
+//! One file a topic. The numbers are in `values/`, each table with its source;
+//! every check names the tolerance it takes from there.
+
+mod table;
+
+mod alcohol;
+mod bitterness;
+mod boiling_point;
+mod colour;
+mod dms;
+mod extract;
+mod gravity;
+mod hydrometer;
+mod mash;
+mod refractometer;
+mod sanitation;
+mod water;
+mod wort;
+mod yeast;
