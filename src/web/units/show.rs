@@ -39,15 +39,22 @@ pub fn show_error(kept: f64, se: f64, dimension: Dimension, units: &Units) -> St
     format!("{width:.decimals$}")
 }
 
-/// What a field is filled with, so that reading it gives the kept value back.
+/// How near a field's text has to come to the kept value: a millionth is below
+/// what any instrument of a brew house shows, and keeps the text short.
+const NEAR_ENOUGH: f64 = 1e-6;
+
+/// What a field is filled with: the shortest text that reads back as the kept value.
 #[must_use]
 pub fn as_typed(kept: f64, dimension: Dimension, units: &Units) -> String {
-    let value = (chosen(dimension, units).from_kept)(kept);
+    let scale = chosen(dimension, units);
+    let value = (scale.from_kept)(kept);
     let reads_back = |text: &String| {
-        read(text, dimension, units).is_ok_and(|reading| (reading.kept - kept).abs() <= 1e-9 * kept.abs().max(1.0))
+        read(text, dimension, units).is_ok_and(|reading| (reading.kept - kept).abs() <= NEAR_ENOUGH * kept.abs())
     };
-    let texts = (0..=9).map(|decimals| format!("{value:.decimals$}"));
-    texts.into_iter().find(reads_back).unwrap_or_else(|| value.to_string())
+    let bare = (0..=9).map(|decimals| format!("{value:.decimals$}"));
+    // 1.031 °P alone could be an SG: it stands with its unit.
+    let with_unit = (0..=9).map(|decimals| format!("{value:.decimals$} {}", scale.symbol));
+    bare.chain(with_unit).find(reads_back).unwrap_or_else(|| value.to_string())
 }
 
 /// The sentence for a value outside what is plausible.
