@@ -74,6 +74,10 @@ impl Label {
         Self { words: words.into(), anchor, at }
     }
 
+    pub(super) fn write(&self, svg: &mut Svg, class: &str) {
+        svg.text(class, self.anchor, self.at, &self.words);
+    }
+
     fn area(&self) -> Area {
         Area::of_words(&self.words, self.anchor, self.at)
     }
@@ -101,10 +105,23 @@ impl Labels {
     /// Writes the first of the labels that has room, and says whether one had:
     /// words that would cover others are left out.
     pub(super) fn write(&mut self, svg: &mut Svg, class: &str, choices: &[Label]) -> bool {
-        let Some(label) = choices.iter().find(|label| self.has_room(label.area())) else { return false };
+        let label = self.choose(choices);
+        if let Some(label) = label {
+            label.write(svg, class);
+        }
+        label.is_some()
+    }
+
+    /// Keeps the first of the labels that has room, to be written later.
+    pub(super) fn choose<'a>(&mut self, choices: &'a [Label]) -> Option<&'a Label> {
+        let label = choices.iter().find(|label| self.has_room(label.area()))?;
         self.words.push(label.area());
-        svg.text(class, label.anchor, label.at, &label.words);
-        true
+        Some(label)
+    }
+
+    /// Whether a straight line would cross no words.
+    pub(super) fn is_clear(&self, from: Point, to: Point) -> bool {
+        !self.words.iter().any(|taken| taken.is_crossed_by(from, to))
     }
 
     fn has_room(&self, area: Area) -> bool {

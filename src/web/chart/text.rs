@@ -46,6 +46,16 @@ pub(super) fn cut(words: &str, room: f64) -> String {
     format!("{}…", kept.trim_end())
 }
 
+/// The words on one line, or on two where they are wider than `room`: broken at
+/// the last space that fits, the second line cut.
+pub(super) fn wrapped(words: &str, room: f64) -> Vec<String> {
+    let spaces = words.match_indices(' ').map(|(at, _)| words.split_at(at));
+    match spaces.filter(|(first, _)| width(first) <= room).last() {
+        Some((first, rest)) if width(words) > room => vec![first.to_owned(), cut(rest.trim_start(), room)],
+        _ => vec![cut(words, room)],
+    }
+}
+
 /// A number with this many decimals and a true minus sign.
 pub(super) fn number(value: f64, decimals: usize) -> String {
     let written = format!("{value:.decimals$}");
@@ -94,5 +104,12 @@ mod tests {
         let cut = cut("Lantern Row Pale, the third", 80.0);
         assert!(cut.ends_with('…') && width(&cut) <= 80.0, "{cut}");
         assert_eq!(super::cut("Pale", 80.0), "Pale");
+    }
+
+    #[test]
+    fn long_words_go_on_two_lines() {
+        assert_eq!(wrapped("14 Lantern Row Pale", 92.0), ["14 Lantern", "Row Pale"]);
+        assert_eq!(wrapped("14", 92.0), ["14"]);
+        assert_eq!(wrapped("Hopfenlagerbierversuch", 92.0).len(), 1);
     }
 }

@@ -18,6 +18,11 @@ pub(super) fn write(svg: &mut Svg, frame: &Frame, chill: &Chill<'_>, curves: &Cu
         labels.keep_off(line);
     }
 
+    let pitch_lines = chill.pitch.into_iter().flat_map(|(low, high)| [low, high]).chain(chill.target);
+    for y in pitch_lines.map(|level| frame.y.place(level)) {
+        labels.keep_off(&[Point::new(frame.plot.left, y), Point::new(frame.plot.right, y)]);
+    }
+
     let last = chill.last();
     if let Some(settled) = chill.settled {
         let words = format!("settled, {}°", number(settled.y, 1));
