@@ -55,8 +55,11 @@ fn sound(picture: Picture) -> Picture {
                 Some("middle") => Anchor::Middle,
                 _ => Anchor::Start,
             };
+            let shift = n
+                .attribute("dy")
+                .map_or(0.0, |dy| dy.trim_end_matches("em").parse::<f64>().unwrap() * super::text::SIZE);
             let said = n.text().unwrap_or_default().to_owned();
-            let area = Area::of_words(&said, anchor, Point::new(number(&n, "x"), number(&n, "y")));
+            let area = Area::of_words(&said, anchor, Point::new(number(&n, "x"), number(&n, "y") + shift));
             (said, area)
         })
         .collect();

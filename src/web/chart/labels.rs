@@ -157,6 +157,8 @@ pub(super) fn spread(wanted: &[f64], gap: f64, (top, bottom): (f64, f64)) -> Vec
 
 #[cfg(test)]
 mod tests {
+    use std::slice;
+
     use proptest::prelude::*;
 
     use super::*;
@@ -180,8 +182,8 @@ mod tests {
         let mut labels = Labels::inside(Area { left: 0.0, top: 0.0, right: 100.0, bottom: 100.0 });
         let here = Label::new("bath 1", Anchor::Start, Point::new(10.0, 20.0));
         let below = Label::new("bath 2", Anchor::Start, Point::new(12.0, 60.0));
-        assert!(labels.write(&mut svg, "label", &[here.clone()]));
-        assert!(!labels.write(&mut svg, "label", &[here.clone()]));
+        assert!(labels.write(&mut svg, "label", slice::from_ref(&here)));
+        assert!(!labels.write(&mut svg, "label", slice::from_ref(&here)));
         assert!(labels.write(&mut svg, "label", &[here, below]));
     }
 

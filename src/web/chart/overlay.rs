@@ -17,7 +17,7 @@ pub const MOST_TOGETHER: usize = 4;
 
 const HEIGHT: f64 = 230.0;
 /// The widest a batch's name at the end of its line may be.
-const NAME_ROOM: f64 = 92.0;
+const NAME_ROOM: f64 = 100.0;
 /// From a line's end to its name's marker, and from that to the name.
 const KEY: f64 = 24.0;
 const MARK: f64 = 3.6;
@@ -139,7 +139,7 @@ fn marked(line: &[Point], series: usize) -> Vec<Point> {
 /// Each batch's marker and name, in a column right of the plot, with a thin
 /// line from where its curve ends.
 fn draw_names(svg: &mut Svg, frame: &Frame, lines: &[Vec<Point>], names: &[Vec<String>]) {
-    const LINE: f64 = LEADING - 2.0;
+    const LINE: f64 = text::LINE * text::SIZE;
     let ends: Vec<(usize, Point)> = lines.iter().enumerate().filter_map(|(i, line)| Some((i, *line.last()?))).collect();
     let wanted: Vec<f64> = ends.iter().map(|(_, end)| end.y).collect();
     let deepest = names.iter().map(Vec::len).max().unwrap_or(1) as f64;
@@ -150,9 +150,6 @@ fn draw_names(svg: &mut Svg, frame: &Frame, lines: &[Vec<Point>], names: &[Vec<S
         let (class, shape) = series(*i);
         svg.polyline("leader", &[*end, Point::new(frame.plot.right, y), Point::new(key, y)]);
         svg.group(class, |svg| svg.mark("mark", shape, Point::new(key, y), MARK));
-        let first = y + text::RISE / 2.0 - (names[*i].len() as f64 - 1.0) * LINE / 2.0;
-        for (row, words) in names[*i].iter().enumerate() {
-            svg.text("run-name", Anchor::Start, Point::new(key + 8.0, first + row as f64 * LINE), words);
-        }
+        svg.text_beside("run-name", Anchor::Start, Point::new(key + 8.0, y), &names[*i]);
     }
 }

@@ -65,7 +65,7 @@ fn pitch(frame: &Frame, chill: &Chill<'_>) -> Vec<Label> {
     let target = chill.target.map(|at| format!("target {}°", short(at)));
     let both = range.iter().zip(&target).map(|(range, target)| format!("{range}, {target}")).next();
     let Some((low, high)) = chill.pitch.or(chill.target.map(|at| (at, at))) else { return Vec::new() };
-    let (over, under) = (frame.y.place(high) - 6.0, frame.y.place(low) + text::RISE + 6.0);
+    let (over, under) = (frame.y.place(high) - 8.0, frame.y.place(low) + text::RISE + 6.0);
     let (left, right) = (frame.plot.left + 5.0, frame.plot.right);
     let places = [
         (Anchor::Start, left, under),

@@ -1,11 +1,11 @@
 //! The line of additions and other events under the clock, and their names.
 //!
 //! Events crowd: a boil's last additions may come a minute apart. Each name
-//! hangs from its event by a thin line, in the first row where neither the
-//! words nor the line cross what hangs there. Events in the left half have
-//! their names to the right and are laid out from the middle outwards, those
-//! in the right half the other way round: so a line always comes down beside
-//! the names already there. A name that finds no row is left to the table.
+//! hangs from its event by a thin line, to one side of it, in the first row
+//! where its words have room. A name that reaches under other events should
+//! hang lower than theirs, so those come first; where events block each other
+//! all the same, a line passes behind a name. A name that finds no row is left
+//! to the table.
 
 use super::{
     super::{
@@ -19,12 +19,16 @@ use super::{
 };
 
 /// Most rows of names.
-const ROWS: usize = 6;
+const ROWS: usize = 8;
+/// Most events that names are looked for; the rows are full long before.
+const MOST_NAMED: usize = 40;
 /// From the figures of the clock to the lane.
 const ABOVE: f64 = 13.0;
 /// From the lane to the baseline of the first row of names.
 const BELOW: f64 = text::RISE + 9.0;
 const MARK: f64 = 3.6;
+/// From an event's line to its name.
+const ASIDE: f64 = 4.0;
 
 /// Where the events of a day lie, and which names there is room for.
 pub(super) struct Lane<'a> {
@@ -47,12 +51,7 @@ impl<'a> Lane<'a> {
         let others = events.iter().filter(|e| e.kind != EventKind::Stage);
         let mut events: Vec<_> = others.map(|e| (frame.x.place(e.at), *e)).collect();
         events.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut labels = Labels::inside(Area { left: 0.0, top: y, right: WIDTH, bottom: f64::INFINITY });
-        let middle = (frame.plot.left + frame.plot.right) / 2.0;
-        let (left, right): (Vec<_>, Vec<_>) = events.iter().partition(|(x, _)| *x < middle);
-        let outwards = left.iter().rev().map(|e| (e, Anchor::Start)).chain(right.iter().map(|e| (e, Anchor::End)));
-        let names =
-            outwards.filter_map(|((x, event), anchor)| name(&mut labels, (*x, y), event.label, anchor)).collect();
+        let names = hang(&events, y);
         Self { top, y, events, names }
     }
 
@@ -94,16 +93,54 @@ fn row_line(lane: f64, row: usize) -> f64 {
     lane + BELOW + row as f64 * LEADING
 }
 
-fn name(labels: &mut Labels, (x, lane): (f64, f64), words: &str, anchor: Anchor) -> Option<Name> {
-    let aside = if anchor == Anchor::Start { 4.0 } else { -4.0 };
+/// Finds the names their rows, those first that reach under fewest events whose
+/// own names still have to come down between.
+fn hang(events: &[(f64, &Event<'_>)], lane: f64) -> Vec<Name> {
+    let mut labels = Labels::inside(Area { left: 0.0, top: lane, right: WIDTH, bottom: f64::INFINITY });
+    let additions = events.iter().filter(|(_, e)| e.kind == EventKind::Addition);
+    let others = events.iter().filter(|(_, e)| e.kind != EventKind::Addition);
+    let named = additions.chain(others).take(MOST_NAMED).map(|(x, e)| (*x, text::cut(e.label, WIDTH * 0.45)));
+    let mut waiting: Vec<(f64, String)> = named.filter(|(_, words)| !words.trim().is_empty()).collect();
+    let mut names = Vec::new();
+    loop {
+        let sides = waiting.iter().enumerate().flat_map(|(i, _)| [(i, Anchor::Start), (i, Anchor::End)]);
+        let next = sides
+            .filter_map(|(i, anchor)| {
+                let (x, words) = &waiting[i];
+                let (left, right) = span(*x, words, anchor);
+                let under =
+                    waiting.iter().enumerate().filter(|(j, (x, _))| *j != i && (left..=right).contains(x)).count();
+                (left >= 0.0 && right <= WIDTH).then_some((under, i, anchor))
+            })
+            .min_by_key(|(under, ..)| *under);
+        let Some((_, i, anchor)) = next else { return names };
+        let (x, words) = waiting.remove(i);
+        let found = name(&mut labels, (x, lane), &words, anchor, Line::Clear);
+        names.extend(found.or_else(|| name(&mut labels, (x, lane), &words, anchor, Line::Behind)));
+    }
+}
+
+/// From where to where the words reach, beside an event.
+fn span(x: f64, words: &str, anchor: Anchor) -> (f64, f64) {
+    let far = ASIDE + text::width(words);
+    if anchor == Anchor::Start { (x, x + far) } else { (x - far, x) }
+}
+
+/// How a name's line may come down: past other names, or behind their halo.
+#[derive(Clone, Copy, PartialEq)]
+enum Line {
+    Clear,
+    Behind,
+}
+
+fn name(labels: &mut Labels, (x, lane): (f64, f64), words: &str, anchor: Anchor, way: Line) -> Option<Name> {
+    let aside = if anchor == Anchor::Start { ASIDE } else { -ASIDE };
     (0..ROWS).find_map(|row| {
         let line = row_line(lane, row);
-        let (from, until) = (Point::new(x, lane), Point::new(x, line + text::FALL));
-        let label = [Label::new(text::cut(words, WIDTH * 0.45), anchor, Point::new(x + aside, line))];
-        if !labels.is_clear(from, until) {
+        if way == Line::Clear && !labels.is_clear(Point::new(x, lane), Point::new(x, line + text::FALL)) {
             return None;
         }
-        let label = labels.choose(&label)?.clone();
+        let label = labels.choose(&[Label::new(words, anchor, Point::new(x + aside, line))])?.clone();
         labels.keep_off(&[Point::new(x, lane), Point::new(x, line - text::RISE)]);
         Some(Name { x, row, label })
     })
