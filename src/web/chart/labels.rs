@@ -187,6 +187,19 @@ mod tests {
         assert!(labels.write(&mut svg, "label", &[here, below]));
     }
 
+    #[test]
+    fn words_keep_off_a_line_and_inside_their_bounds() {
+        let mut svg = Svg::new("test", (100.0, 100.0), "", "");
+        let mut labels = Labels::inside(Area { left: 0.0, top: 0.0, right: 100.0, bottom: 100.0 });
+        labels.keep_off(&[Point::new(0.0, 0.0), Point::new(100.0, 100.0)]);
+        let at = |x, y| [Label::new("19.4°", Anchor::Start, Point::new(x, y))];
+        assert!(!labels.write(&mut svg, "label", &at(40.0, 50.0)), "on the line");
+        assert!(!labels.write(&mut svg, "label", &at(80.0, 50.0)), "past the edge");
+        assert!(labels.write(&mut svg, "label", &at(10.0, 80.0)), "under the line");
+        assert!(!labels.is_clear(Point::new(20.0, 0.0), Point::new(20.0, 100.0)));
+        assert!(labels.is_clear(Point::new(5.0, 0.0), Point::new(5.0, 100.0)));
+    }
+
     proptest! {
         #[test]
         fn spread_labels_keep_their_gap_their_order_and_the_column(

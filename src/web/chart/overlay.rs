@@ -3,6 +3,7 @@
 use super::{
     Picture, Point, Table,
     frame::{FOOT, Frame, LEADING, MOST_POINTS, WIDTH, empty},
+    known,
     labels::spread,
     panels, prepared,
     scale::{Steps, Ticks, range},
@@ -106,7 +107,7 @@ impl Overlay<'_> {
                 length.of(run.readings).iter().map(|p| vec![run.name.to_owned(), number(p.x, 1), number(p.y, 1)]),
             );
         }
-        table.say_thinned(table.rows.len(), self.runs.iter().map(|run| run.readings.len()).sum());
+        table.say_thinned(table.rows.len(), self.runs.iter().map(|run| known(run.readings)).sum());
         table
     }
 

@@ -13,7 +13,9 @@ use super::{
 };
 
 pub(super) fn write(svg: &mut Svg, frame: &Frame, chill: &Chill<'_>, curves: &Curves) {
-    let mut labels = Labels::inside(Area { right: WIDTH, ..frame.plot });
+    // Up to the names of the stages, so that a first reading near the top can be named.
+    let room = Area { top: frame.plot.top - 4.0, right: WIDTH, ..frame.plot };
+    let mut labels = Labels::inside(room);
     for line in [&curves.wort, &curves.likely, &curves.warmest, &curves.coolest] {
         labels.keep_off(line);
     }

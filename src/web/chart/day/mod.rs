@@ -7,6 +7,7 @@ use lane::Lane;
 use super::{
     MOST_TOGETHER, Picture, Point, Table, drawable,
     frame::{FIGURES, Frame, LEADING, MOST_POINTS, WIDTH, empty},
+    known,
     labels::{Area, Label, Labels},
     prepared,
     scale::{Steps, Ticks, range},
@@ -113,8 +114,13 @@ impl Day<'_> {
             let readings = length.of(trace.readings);
             rows.extend(readings.iter().map(|p| (p.x, vec![clock(p.x), trace.label.to_owned(), number(p.y, 1)])));
         }
-        table.say_thinned(rows.len(), self.traces.iter().map(|t| t.readings.len()).sum());
-        rows.extend(self.events.iter().map(|e| (e.at, vec![clock(e.at), e.label.to_owned(), String::new()])));
+        table.say_thinned(rows.len(), self.traces.iter().map(|t| known(t.readings)).sum());
+        rows.extend(
+            self.events
+                .iter()
+                .filter(|e| drawable(e.at))
+                .map(|e| (e.at, vec![clock(e.at), e.label.to_owned(), String::new()])),
+        );
         rows.sort_by(|a, b| a.0.total_cmp(&b.0));
         table.rows = rows.into_iter().map(|(_, row)| row).collect();
         table
