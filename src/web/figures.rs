@@ -160,8 +160,7 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
 /// `pre_boil_sg_se` beside `pre_boil_sg`.
 fn se_paths(path: &str) -> [String; 2] {
     let unit = |unit: &str| path.strip_suffix(unit).map(|stem| format!("{stem}_se{unit}"));
-    let before_unit =
-        ["_w_per_k", "_kg", "_pct", "_min", "_l"].iter().find_map(|one| unit(one)).unwrap_or_default();
+    let before_unit = ["_w_per_k", "_kg", "_pct", "_min", "_l"].iter().find_map(|one| unit(one)).unwrap_or_default();
     [format!("{path}_se"), before_unit]
 }
 

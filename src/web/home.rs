@@ -170,7 +170,8 @@ impl Line {
             value.map_or_else(|| "–".to_owned(), |value| frame.show(value, dimension).to_string())
         };
         let degrees = |celsius: f64| frame.degrees(celsius);
-        let points: Vec<Point> = row.curve.iter().map(|&(minutes, celsius)| Point::new(minutes, degrees(celsius))).collect();
+        let points: Vec<Point> =
+            row.curve.iter().map(|&(minutes, celsius)| Point::new(minutes, degrees(celsius))).collect();
         let title = format!("Chill of batch {}", row.batch);
         let curve = Spark {
             title: &title,

@@ -93,6 +93,12 @@ impl Frame {
         super::units::show_error(value, se, dimension, &self.settings.units)
     }
 
+    /// What a field is filled with, so that reading it gives the kept value back.
+    #[must_use]
+    pub fn as_typed(&self, value: f64, dimension: Dimension) -> String {
+        super::units::as_typed(value, dimension, &self.settings.units)
+    }
+
     /// A temperature on the brewer's own scale, for a picture's axis.
     #[must_use]
     pub fn degrees(&self, celsius: f64) -> f64 {

@@ -30,9 +30,7 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
         let first = &chain.readings[..chain.readings.len().min(3)];
         let low = first.iter().map(|r| r.2).fold(f64::INFINITY, f64::min);
         let high = first.iter().map(|r| r.2).fold(f64::NEG_INFINITY, f64::max);
-        let mut starts: Vec<f64> = (0..16)
-            .map(|n| low + (high + 12.0 - low) * f64::from(n) / 15.0)
-            .collect();
+        let mut starts: Vec<f64> = (0..16).map(|n| low + (high + 12.0 - low) * f64::from(n) / 15.0).collect();
         if let (0, Start::Pinned(known, _)) = (c, model.start) {
             starts = vec![known.celsius()];
         }

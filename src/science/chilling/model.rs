@@ -60,11 +60,7 @@ impl Model<'_> {
     }
 
     pub(super) fn ways(&self, at: &[f64]) -> (f64, f64, f64) {
-        (
-            self.kettle.wort.joules_per_kelvin(),
-            self.loss(at),
-            self.kettle.loss.room.celsius(),
-        )
+        (self.kettle.wort.joules_per_kelvin(), self.loss(at), self.kettle.loss.room.celsius())
     }
 
     /// How far one stage's `ln K` is from the middle of those that are alike.
@@ -88,11 +84,7 @@ impl Problem for Model<'_> {
                 into.push(model - chain.readings[i].2);
             });
         }
-        into.extend(
-            self.alike
-                .iter()
-                .map(|&c| self.log_from_middle(at, c) / ALIKE),
-        );
+        into.extend(self.alike.iter().map(|&c| self.log_from_middle(at, c) / ALIKE));
         let starts = at[..self.chains.len()].iter();
         into.extend(starts.map(|&wort| (wort - BOILING).max(0.0) / BOILING_SE));
     }
@@ -106,9 +98,7 @@ impl Problem for Model<'_> {
     }
 
     fn information(&self, i: usize, residual: f64) -> f64 {
-        self.doubts
-            .get(i)
-            .map_or(1.0, |doubt| doubt.information(residual, self.sigma))
+        self.doubts.get(i).map_or(1.0, |doubt| doubt.information(residual, self.sigma))
     }
 
     fn prior(&self, j: usize) -> Option<(f64, f64)> {
@@ -119,16 +109,10 @@ impl Problem for Model<'_> {
         }
         if Some(j) == self.loss_slot() {
             let loss = self.kettle.loss;
-            return Some((
-                loss.conductance.watts_per_kelvin(),
-                loss.se.watts_per_kelvin(),
-            ));
+            return Some((loss.conductance.watts_per_kelvin(), loss.se.watts_per_kelvin()));
         }
         let usual = self.usual.filter(|_| j >= self.chains.len())?;
-        Some((
-            usual.conductance.watts_per_kelvin().ln(),
-            usual.relative_se(),
-        ))
+        Some((usual.conductance.watts_per_kelvin().ln(), usual.relative_se()))
     }
 }
 
@@ -145,19 +129,12 @@ pub(super) struct Solved {
 
 impl Solved {
     pub(super) fn coil(&self, coil: usize) -> Result<Estimate, NoFit> {
-        let place = self
-            .coils
-            .iter()
-            .position(|&c| c == coil)
-            .ok_or(NoFit::Undetermined)?;
+        let place = self.coils.iter().position(|&c| c == coil).ok_or(NoFit::Undetermined)?;
         let (log, variance) = self.logs[place];
         let sure = variance.is_finite() && variance.sqrt() < LEAST_SURE;
         let value = log.exp();
         if sure {
-            Ok(Estimate::from_watts_per_kelvin(
-                value,
-                value * variance.sqrt(),
-            ))
+            Ok(Estimate::from_watts_per_kelvin(value, value * variance.sqrt()))
         } else {
             Err(NoFit::Undetermined)
         }
@@ -172,28 +149,17 @@ pub(super) fn solve(
     usual: Option<Estimate>,
 ) -> Option<Solved> {
     let chains = chains(series, coil_of);
-    let mut coils: Vec<usize> = chains
-        .iter()
-        .flat_map(|c| c.coils())
-        .map(|(coil, _)| coil)
-        .collect();
+    let mut coils: Vec<usize> = chains.iter().flat_map(|c| c.coils()).map(|(coil, _)| coil).collect();
     coils.sort_unstable();
     coils.dedup();
     if coils.is_empty() {
         return None;
     }
     let bath = |c: &usize| series.stages().get(*c).is_some_and(|s| is_bath(s.method));
-    let alike: Vec<usize> = coils
-        .iter()
-        .copied()
-        .filter(|c| bath(c) && usual.is_none())
-        .collect();
+    let alike: Vec<usize> = coils.iter().copied().filter(|c| bath(c) && usual.is_none()).collect();
     let told = setting.noise.kelvins().max(0.01);
     let all = robust::doubts(series, setting.pass.map(TimeSpan::seconds), told);
-    let indices: Vec<usize> = chains
-        .iter()
-        .flat_map(|c| c.readings.iter().map(|r| r.0))
-        .collect();
+    let indices: Vec<usize> = chains.iter().flat_map(|c| c.readings.iter().map(|r| r.0)).collect();
     let mut model = Model {
         chains: &chains,
         coils: &coils,
@@ -246,9 +212,7 @@ fn doubt_neighbours(model: &mut Model<'_>, best: &Minimum) {
         .iter()
         .take(model.doubts.len())
         .enumerate()
-        .map(|(i, &r)| {
-            r > 0.0 && model.doubts[i].unsettled() && model.doubts[i].trust(r, model.sigma) < 0.5
-        })
+        .map(|(i, &r)| r > 0.0 && model.doubts[i].unsettled() && model.doubts[i].trust(r, model.sigma) < 0.5)
         .collect();
     for i in 0..low.len() {
         let beside = i > 0 && low[i - 1] || low.get(i + 1) == Some(&true);
@@ -269,10 +233,7 @@ fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
         loss.conductance = Conductance::from_watts_per_kelvin(model.loss(&best.at));
         loss.se = Conductance::from_watts_per_kelvin(variance(j).sqrt());
     }
-    let kettle = Kettle {
-        loss,
-        ..model.kettle
-    };
+    let kettle = Kettle { loss, ..model.kettle };
     let mut track = Track::default();
     for (c, chain) in model.chains.iter().enumerate() {
         track.push_chain(chain, best.at[c], |k| model.coil(&best.at, k), kettle);

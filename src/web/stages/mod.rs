@@ -6,7 +6,13 @@
 //! it. [`frame`] holds what the six have in common; a page adds its own forms,
 //! figures and pictures.
 
+mod boil;
+mod chill;
+mod clean;
 pub mod frame;
+mod mash;
+pub mod panel;
+mod pitch;
 mod prepare;
 
 use axum::{
@@ -85,7 +91,12 @@ async fn again(
 
 async fn page_of(app: &App, page: StageFrame) -> Result<Response, AppError> {
     Ok(match page.stage {
-        _ => prepare::page(app, page).await?.into_response(),
+        Stage::Prepare => prepare::page(app, page).await?.into_response(),
+        Stage::Mash => mash::page(page).into_response(),
+        Stage::Boil => boil::page(page).into_response(),
+        Stage::Chill => chill::page(app, page).await?.into_response(),
+        Stage::Pitch => pitch::page(page).into_response(),
+        Stage::Clean => clean::page(page).into_response(),
     })
 }
 
