@@ -18,6 +18,7 @@ pub mod live;
 pub mod plan;
 mod robust;
 mod schedule;
+mod sparing;
 pub mod series;
 pub mod stage;
 pub mod standard;
