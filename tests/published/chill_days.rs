@@ -20,7 +20,7 @@ use gylebook::science::units::{Conductance, HeatCapacity, Mass, TimeSpan};
 
 use crate::chill_tables::{celsius, iced, kilograms, reading};
 
-const DAYS: usize = 60;
+const DAYS: usize = 600;
 const CHANGE_S: f64 = 60.0;
 
 /// Steele, Lea and Flood's SplitMix64, so that the days are the same everywhere.
@@ -106,7 +106,8 @@ impl Day {
     /// two minutes refined three times around its best.
     fn best(&self) -> Option<(f64, Vec<f64>)> {
         let mut best = (f64::INFINITY, Vec::new());
-        for set in 1_u32..1 << self.baths.len() {
+        // The first bath is where the coil goes in; any other may be left out.
+        for set in (1_u32..1 << self.baths.len()).filter(|set| set & 1 == 1) {
             let used: Vec<usize> = (0..self.baths.len()).filter(|i| set >> i & 1 == 1).collect();
             let mut found = (f64::INFINITY, vec![960.0; used.len() - 1]);
             for (step, reach) in [(120.0, 7), (40.0, 2), (15.0, 2), (5.0, 2)] {

@@ -132,3 +132,10 @@ fn zz_diag() {
         }
     }
 }
+#[test]
+fn zz_time() {
+    let cases = cases();
+    let t = std::time::Instant::now();
+    for c in &cases { std::hint::black_box(fit(&c.series, &c.setting)); }
+    eprintln!("fit per case {:?}", t.elapsed() / cases.len() as u32);
+}

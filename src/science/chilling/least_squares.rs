@@ -29,8 +29,8 @@ pub(super) struct Minimum {
 
 const MOST_STEPS: usize = 60;
 
-/// Runs downhill from `start`.
-pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
+/// Runs downhill from `start` until a step gains less than `enough` in cost.
+pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> Minimum {
     let n = start.len();
     let mut at = start;
     let mut residuals = Vec::new();
@@ -57,7 +57,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
                 let gain = cost - trial_cost;
                 (at, residuals, cost) = (trial, trial_residuals, trial_cost);
                 damping = (damping * 0.2).max(1e-12);
-                improved = gain > 1e-9 * (1.0 + cost.abs());
+                improved = gain > enough;
                 break;
             }
             damping *= 6.0;

@@ -18,6 +18,7 @@ mod model;
 pub mod plan;
 mod robust;
 mod schedule;
+mod sparing;
 pub mod series;
 pub mod stage;
 pub mod standard;

@@ -25,6 +25,10 @@ const ALIKE: f64 = 0.25;
 /// 0.5 K for the extract); a first reading that asks for more is wrong.
 const BOILING: f64 = 100.5;
 const BOILING_SE: f64 = 0.5;
+/// A search is over when a step gains less than this in log-likelihood; one that
+/// is not the last may stop far sooner.
+const FINELY: f64 = 1e-7;
+const ROUGHLY: f64 = 1e-2;
 /// What the thermometer's stated noise weighs against the residuals, in readings.
 const NOISE_WORTH: f64 = 10.0;
 
@@ -172,22 +176,27 @@ pub(super) fn solve(
     };
     // A broad loss first, which sees no small valleys, then ever sharper ones;
     // from several guesses, for a disturbed reading can make a large valley.
-    let mut downhill = |guess: Guess| {
+    let mut rough: Vec<Vec<f64>> = Vec::new();
+    for guess in [Guess::All, Guess::NotFirst, Guess::NotUnsettled] {
         model.sigma = told * 4.0;
-        let mut at = first_guess(&model, guess);
-        for sharper in [4.0, 2.0] {
-            model.sigma = told * sharper;
-            at = minimise(&model, at).at;
+        let found = minimise(&model, first_guess(&model, guess), ROUGHLY).at;
+        let apart = |other: &Vec<f64>| other.iter().zip(&found).any(|(a, b)| (a - b).abs() > 0.02);
+        if rough.iter().all(apart) {
+            rough.push(found);
         }
+    }
+    let mut sharpen = |at: Vec<f64>| {
+        model.sigma = told * 2.0;
+        let at = minimise(&model, at, ROUGHLY).at;
         model.sigma = told;
-        minimise(&model, at)
+        minimise(&model, at, ROUGHLY)
     };
-    let found = [Guess::All, Guess::NotFirst, Guess::NotUnsettled].map(&mut downhill);
-    let mut best = found.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+    let sharp: Vec<Minimum> = rough.into_iter().map(&mut sharpen).collect();
+    let mut best = sharp.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
     doubt_neighbours(&mut model, &best);
     for _ in 0..2 {
         model.sigma = noise_of(&model, &best, told);
-        best = minimise(&model, best.at);
+        best = minimise(&model, best.at, FINELY);
     }
     Some(solved(&model, best, &indices))
 }
