@@ -30,7 +30,7 @@ fn cited(text: &str) -> BTreeSet<String> {
             let Some((inside, _)) = bracket.split_once(']') else {
                 continue;
             };
-            for part in inside.split(',').map(str::trim) {
+            for part in inside.split([',', ';']).map(str::trim) {
                 let plain = part.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
                 if plain && part.contains('-') && part.starts_with(|c: char| c.is_ascii_uppercase()) {
                     tags.insert(part.to_owned());
@@ -51,6 +51,24 @@ fn every_tag_is_in_the_bibliography() {
     for folder in ["src/science", "tests/published"] {
         let unknown: Vec<_> = all_cited(folder).into_iter().filter(|tag| bibliography::source(tag).is_none()).collect();
         assert!(unknown.is_empty(), "cited in {folder} but not in the bibliography: {unknown:?}");
+    }
+}
+
+#[test]
+fn tags_are_written_with_a_hyphen() {
+    // Without one the documentation takes the tag for a link to an item.
+    let bare = |part: &str| {
+        let name = part.trim_end_matches(|c: char| c.is_ascii_digit());
+        part.len() - name.len() == 4 && !name.is_empty() && name.chars().all(char::is_alphabetic)
+    };
+    for file in rust_files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src/science")) {
+        let text = std::fs::read_to_string(&file).unwrap();
+        for comment in text.lines().filter_map(|line| line.split_once("//")).map(|(_, comment)| comment) {
+            for (inside, _) in comment.split('[').skip(1).filter_map(|rest| rest.split_once(']')) {
+                let found = inside.split([',', ';']).map(str::trim).find(|part| bare(part));
+                assert_eq!(found, None, "{}", file.display());
+            }
+        }
     }
 }
 
