@@ -82,7 +82,8 @@ fn every_source_is_cited() {
 }
 
 #[test]
-fn no_tag_stands_twice() {
+fn tags_stand_in_order_and_none_twice() {
+    assert!(BIBLIOGRAPHY.is_sorted_by_key(|source| source.tag.to_lowercase()));
     let tags: BTreeSet<_> = BIBLIOGRAPHY.iter().map(|source| source.tag).collect();
     assert_eq!(tags.len(), BIBLIOGRAPHY.len());
 }
