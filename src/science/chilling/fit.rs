@@ -8,11 +8,11 @@
 //! All stages are fitted at once to the closed forms of [`stage`](super::stage):
 //! unknown are the wort's temperature at the start, one `ln K` per stage, and,
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
-//! it beforehand (a *nuisance parameter* [Gelman2013, ch. 3]): its uncertainty
+//! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
-//! The search is Levenberg's and Marquardt's [Marquardt1963] on a loss that
+//! The search is Levenberg's and Marquardt's [Marquardt-1963] on a loss that
 //! doubts a reading the further it is off, and the sooner after a bath change or
 //! a stir ([`robust`](super)); standard errors are the inverse of the information at the
 //! minimum [GUM-2008, 4.2], times a noise that is the thermometer's, sharpened

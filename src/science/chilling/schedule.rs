@@ -2,8 +2,8 @@
 //!
 //! `togo[i](T)`, the least time to the target from wort at `T` with bath `i` next,
 //! follows from `togo[i + 1]` by trying when to leave bath `i`: dynamic programming
-//! over one variable [Bellman1957]. A grid finds the way, a shrinking pattern
-//! search [HookeJeeves1961] then sets each duration to the second.
+//! over one variable [Bellman-1957]. A grid finds the way, a shrinking pattern
+//! search [HookeJeeves-1961] then sets each duration to the second.
 
 use super::law::{Cold, Path, Ways};
 
