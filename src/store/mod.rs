@@ -14,6 +14,7 @@
 mod backup;
 mod batches;
 mod care;
+mod carry;
 mod checklists;
 mod days;
 mod equipment;

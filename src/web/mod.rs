@@ -7,14 +7,18 @@
 //! rule lives in a handler.
 
 pub mod assets;
+pub mod batches;
 pub mod chart;
 pub mod error;
+pub mod figures;
 pub mod form;
 pub mod guard;
 pub mod health;
 pub mod home;
+pub mod log;
 pub mod page;
 pub mod settings;
+pub mod stages;
 pub mod strip;
 pub mod units;
 pub mod welcome;
@@ -100,6 +104,8 @@ fn routes() -> Router<App> {
     Router::new()
         .merge(home::router())
         .merge(welcome::router())
+        .merge(batches::router())
+        .merge(stages::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())

@@ -87,6 +87,12 @@ impl Frame {
         super::units::show(value, dimension, &self.settings.units)
     }
 
+    /// How sure a kept value is, in the brewer's own unit.
+    #[must_use]
+    pub fn show_error(&self, value: f64, se: f64, dimension: Dimension) -> String {
+        super::units::show_error(value, se, dimension, &self.settings.units)
+    }
+
     /// The address of an embedded file.
     #[must_use]
     pub fn asset(&self, path: &str) -> String {

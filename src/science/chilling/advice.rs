@@ -15,8 +15,8 @@
 //! Advice is figures and a reason, no sentences; the page words it.
 
 use super::constants::ICE_TEMPERATURE;
+use super::estimate::Estimate;
 use super::exchange;
-use super::fit::Estimate;
 use super::law::{Cold, Path, Ways};
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
@@ -39,8 +39,10 @@ const SLOW: f64 = 0.15;
 pub enum Move {
     /// The wort is at its target.
     Done,
-    /// Move the coil to the next bath.
+    /// Move the coil to another bath.
     ChangeNow {
+        /// Which of the baths that are ready, counted from nil.
+        to: usize,
         /// Time to the target that way, change included.
         after: TimeSpan,
         /// What it saves against staying to the end in this bath; `None` where
@@ -49,8 +51,8 @@ pub enum Move {
     },
     /// Stay for now.
     Stay {
-        /// When to change; `None`: stay to the end.
-        change_in: Option<TimeSpan>,
+        /// The change to come; `None`: stay to the end.
+        change: Option<NextChange>,
         /// Time to the target that way.
         after: TimeSpan,
         /// What it saves against changing now; `None` where there is no other bath
@@ -64,6 +66,15 @@ pub enum Move {
         /// Ice that would do, in this bath, if any amount does.
         ice_needed: Option<Mass>,
     },
+}
+
+/// A change that is best made later.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NextChange {
+    /// From now.
+    pub after: TimeSpan,
+    /// Which of the baths that are ready, counted from nil.
+    pub to: usize,
 }
 
 /// Ice in the bath under way.
@@ -156,11 +167,20 @@ pub fn advise(live: &Result<Live, NotYet>, hand: &Hand) -> Result<Advice, NoAdvi
         coil,
         ice: bath.map(|bath| IceNow {
             left: bath.ice(),
-            gone_in: (bath.ice() > Mass::ZERO).then(|| stage.ice_gone()).flatten(),
-            would_just_do: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
+            gone_in: (bath.ice() > Mass::ZERO)
+                .then(|| stage.ice_gone())
+                .flatten(),
+            would_just_do: ice_that_just_does(
+                live.moment,
+                live.kettle,
+                live.coil.conductance,
+                hand.target,
+            ),
         }),
         stir: bath.and_then(|_| stir(live, hand)),
-        water: hand.flow.and_then(|flow| water_cost(live, hand.target, flow)),
+        water: hand
+            .flow
+            .and_then(|flow| water_cost(live, hand.target, flow)),
     })
 }
 
@@ -171,7 +191,11 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         return Move::Done;
     }
     let (here, ways) = raw(live.moment.coolant, live.kettle, live.coil.conductance);
-    let fresh = hand.baths.iter().map(|b| Bath::of_water(b.water, b.at).with_ice(b.ice, ICE_TEMPERATURE).raw());
+    let fresh = hand.baths.iter().map(|b| {
+        Bath::of_water(b.water, b.at)
+            .with_ice(b.ice, ICE_TEMPERATURE)
+            .raw()
+    });
     let fresh: Vec<Cold> = fresh.collect();
     // In the next bath the kettle loses to the room whatever it does in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
@@ -183,31 +207,63 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         longest_last: LONGEST_LAST,
         in_first: false,
     };
-    let here_only = Path::new(wort, here, ways).reaches(target).filter(|&t| t <= LONGEST_LAST);
-    let moved = job.quickest(job.changed(wort), &fresh).map(|(_, t)| t + job.change);
+    let here_only = Path::new(wort, here, ways)
+        .reaches(target)
+        .filter(|&t| t <= LONGEST_LAST);
+    let moved = job.quickest(job.changed(wort), &fresh);
+    let moved = moved.and_then(|(legs, t)| Some((legs.first()?.bath, t + job.change)));
     let mut row = vec![here];
     row.extend(&fresh);
-    let open = Job { in_first: true, ..job }.quickest(wort, &row);
+    let open = Job {
+        in_first: true,
+        ..job
+    }
+    .quickest(wort, &row);
     let seconds = TimeSpan::from_seconds;
-    let stay = open.as_ref().map(|(legs, time)| {
-        let change_in = legs.first().filter(|_| legs.len() > 1).map(|l| seconds(l.lasts));
-        (change_in, *time)
+    let stay = open.map(|(legs, time)| {
+        // The first leg is the bath the coil is in.
+        let change = legs.get(1).map(|next| NextChange {
+            after: seconds(legs[0].lasts),
+            to: next.bath - 1,
+        });
+        (change, time)
     });
     match (stay, moved) {
-        (Some((change_in, time)), Some(moved)) => {
-            let soon = change_in.is_some_and(|t| t <= NOW);
+        (Some((change, time)), Some((to, moved))) => {
+            let soon = change.is_some_and(|c| c.after <= NOW);
             if soon || moved <= time {
                 let saves = here_only.map(|t| seconds(t - moved));
-                Move::ChangeNow { after: seconds(moved), saves }
+                Move::ChangeNow {
+                    to,
+                    after: seconds(moved),
+                    saves,
+                }
             } else {
-                Move::Stay { change_in, after: seconds(time), saves: Some(seconds(moved - time)) }
+                Move::Stay {
+                    change,
+                    after: seconds(time),
+                    saves: Some(seconds(moved - time)),
+                }
             }
         }
-        (Some((change_in, time)), None) => Move::Stay { change_in, after: seconds(time), saves: None },
-        (None, Some(moved)) => Move::ChangeNow { after: seconds(moved), saves: None },
+        (Some((change, time)), None) => Move::Stay {
+            change,
+            after: seconds(time),
+            saves: None,
+        },
+        (None, Some((to, moved))) => Move::ChangeNow {
+            to,
+            after: seconds(moved),
+            saves: None,
+        },
         (None, None) => Move::FallsShort {
             coldest: Temperature::from_celsius(coldest(&job, wort, &row)),
-            ice_needed: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
+            ice_needed: ice_that_just_does(
+                live.moment,
+                live.kettle,
+                live.coil.conductance,
+                hand.target,
+            ),
         },
     }
 }
@@ -237,7 +293,12 @@ fn coldest(job: &Job, wort: f64, row: &[Cold]) -> f64 {
 /// assert!((ice.kilograms() - 3.351).abs() < 0.01);
 /// ```
 #[must_use]
-pub fn ice_that_just_does(now: Moment, kettle: Kettle, coil: Conductance, target: Temperature) -> Option<Mass> {
+pub fn ice_that_just_does(
+    now: Moment,
+    kettle: Kettle,
+    coil: Conductance,
+    target: Temperature,
+) -> Option<Mass> {
     let Coolant::Bath(bath) = now.coolant else {
         return None;
     };
@@ -250,7 +311,10 @@ pub fn ice_that_just_does(now: Moment, kettle: Kettle, coil: Conductance, target
     }
     let latent = super::constants::ICE_LATENT;
     let wort_heat = kettle.wort.joules_per_kelvin() * now.wort.celsius().max(0.0);
-    let (mut low, mut high) = (0.0, 1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent);
+    let (mut low, mut high) = (
+        0.0,
+        1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent,
+    );
     if !does(high) {
         return None;
     }
@@ -273,8 +337,11 @@ fn stir(live: &Live, hand: &Hand) -> Option<StirNow> {
     if !slow || short.watts_per_kelvin() < 2.0 * se {
         return None;
     }
-    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
-    let saves = after(now.conductance).zip(after(usual.conductance)).map(|(a, b)| a - b);
+    let after =
+        |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
+    let saves = after(now.conductance)
+        .zip(after(usual.conductance))
+        .map(|(a, b)| a - b);
     Some(StirNow { now, usual, saves })
 }
 
@@ -285,11 +352,17 @@ fn water_cost(live: &Live, target: Temperature, flow: FlowRate) -> Option<WaterC
     };
     let k = live.coil.conductance;
     let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(target);
-    let stream = Conductance::from_watts_per_kelvin(flow.litres_per_minute() / 60.0 * super::constants::WATER_SPECIFIC);
+    let stream = Conductance::from_watts_per_kelvin(
+        flow.litres_per_minute() / 60.0 * super::constants::WATER_SPECIFIC,
+    );
     let at_half_flow = exchange::ua(k, stream).and_then(|ua| {
         let time = after(exchange::conductance(ua, stream / 2.0))?;
         Some((time, flow / 2.0 * time))
     });
     let time = after(k)?;
-    Some(WaterCost { after: time, water: flow * time, at_half_flow })
+    Some(WaterCost {
+        after: time,
+        water: flow * time,
+        at_half_flow,
+    })
 }

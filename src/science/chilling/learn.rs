@@ -25,7 +25,7 @@
 //! assert!(slow_fall(&k).is_none());
 //! ```
 
-use super::fit::Estimate;
+use super::estimate::Estimate;
 use crate::science::units::Conductance;
 
 /// How many batches back a coil's usual conductance looks.

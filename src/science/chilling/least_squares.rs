@@ -11,6 +11,8 @@ pub(super) trait Problem {
     fn residuals(&self, at: &[f64], into: &mut Vec<f64>);
     /// Cost of residual `i`, and the weight it carries in the normal equations.
     fn cost_and_weight(&self, i: usize, residual: f64) -> (f64, f64);
+    /// The information residual `i` holds at the minimum: the curvature of its cost.
+    fn information(&self, i: usize, residual: f64) -> f64;
     /// What is believed of parameter `j` beforehand: value and standard deviation.
     fn prior(&self, j: usize) -> Option<(f64, f64)>;
 }
@@ -36,7 +38,9 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
     let mut cost = cost_of(problem, &at, &residuals);
     let mut damping = 1e-3;
     for _ in 0..MOST_STEPS {
-        let (normal, gradient) = normal_equations(problem, &at, &residuals);
+        let (normal, gradient) = normal_equations(problem, &at, &residuals, |i, r| {
+            problem.cost_and_weight(i, r).1
+        });
         let mut improved = false;
         for _ in 0..12 {
             let mut damped = normal.clone();
@@ -64,28 +68,43 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
             break;
         }
     }
-    let (normal, _) = normal_equations(problem, &at, &residuals);
+    let (normal, _) = normal_equations(problem, &at, &residuals, |i, r| problem.information(i, r));
     let covariance = (0..n)
         .map(|j| {
             let unit: Vec<f64> = (0..n).map(|i| f64::from(u8::from(i == j))).collect();
             solve(normal.clone(), &unit)
         })
         .collect();
-    Minimum { at, covariance, residuals, cost }
+    Minimum {
+        at,
+        covariance,
+        residuals,
+        cost,
+    }
 }
 
 fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
-    let data: f64 = residuals.iter().enumerate().map(|(i, &r)| problem.cost_and_weight(i, r).0).sum();
-    let believed = at
+    let data: f64 = residuals
         .iter()
         .enumerate()
-        .filter_map(|(j, &value)| problem.prior(j).map(|(mean, sd)| 0.5 * ((value - mean) / sd).powi(2)));
+        .map(|(i, &r)| problem.cost_and_weight(i, r).0)
+        .sum();
+    let believed = at.iter().enumerate().filter_map(|(j, &value)| {
+        problem
+            .prior(j)
+            .map(|(mean, sd)| 0.5 * ((value - mean) / sd).powi(2))
+    });
     let cost = data + believed.sum::<f64>();
     if cost.is_nan() { f64::INFINITY } else { cost }
 }
 
 /// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by central differences.
-fn normal_equations(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> (Vec<Vec<f64>>, Vec<f64>) {
+fn normal_equations(
+    problem: &impl Problem,
+    at: &[f64],
+    residuals: &[f64],
+    weight: impl Fn(usize, f64) -> f64,
+) -> (Vec<Vec<f64>>, Vec<f64>) {
     let n = at.len();
     let mut columns = Vec::with_capacity(n);
     let mut moved = at.to_vec();
@@ -97,19 +116,31 @@ fn normal_equations(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> (V
         moved[j] = at[j] - h;
         problem.residuals(&moved, &mut down);
         moved[j] = at[j];
-        let column: Vec<f64> = up.iter().zip(&down).map(|(u, d)| (u - d) / (2.0 * h)).collect();
+        let column: Vec<f64> = up
+            .iter()
+            .zip(&down)
+            .map(|(u, d)| (u - d) / (2.0 * h))
+            .collect();
         columns.push(column);
     }
-    let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| problem.cost_and_weight(i, r).1).collect();
+    let weights: Vec<f64> = residuals
+        .iter()
+        .enumerate()
+        .map(|(i, &r)| weight(i, r))
+        .collect();
     let mut normal = vec![vec![0.0; n]; n];
     let mut gradient = vec![0.0; n];
     for j in 0..n {
         for k in 0..=j {
-            let sum = (0..residuals.len()).map(|i| weights[i] * columns[j][i] * columns[k][i]).sum();
+            let sum = (0..residuals.len())
+                .map(|i| weights[i] * columns[j][i] * columns[k][i])
+                .sum();
             normal[j][k] = sum;
             normal[k][j] = sum;
         }
-        gradient[j] = (0..residuals.len()).map(|i| weights[i] * columns[j][i] * residuals[i]).sum();
+        gradient[j] = (0..residuals.len())
+            .map(|i| weights[i] * columns[j][i] * residuals[i])
+            .sum();
         if let Some((mean, sd)) = problem.prior(j) {
             normal[j][j] += 1.0 / (sd * sd);
             gradient[j] += (at[j] - mean) / (sd * sd);

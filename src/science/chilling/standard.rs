@@ -22,8 +22,10 @@
 //! assert!((time.minutes() - 20.87).abs() < 0.01);
 //! ```
 
-use super::fit::Estimate;
-use crate::science::units::{Conductance, Density, HeatCapacity, SpecificHeat, Temperature, TimeSpan, Volume};
+use super::estimate::Estimate;
+use crate::science::units::{
+    Conductance, Density, HeatCapacity, SpecificHeat, Temperature, TimeSpan, Volume,
+};
 
 /// Wort of the standard chill, measured at 20 °C.
 pub const VOLUME: Volume = Volume::from_litres(20.0);
@@ -46,7 +48,9 @@ pub fn standard_chill(coil: Conductance) -> Option<TimeSpan> {
     }
     let wort: HeatCapacity = VOLUME * DENSITY * SPECIFIC_HEAT;
     let decades = ((FROM - COOLANT) / (TO - COOLANT)).ln();
-    Some(TimeSpan::from_seconds(wort.joules_per_kelvin() / coil.watts_per_kelvin() * decades))
+    Some(TimeSpan::from_seconds(
+        wort.joules_per_kelvin() / coil.watts_per_kelvin() * decades,
+    ))
 }
 
 /// The same with its standard error, `se(t) = t · se(K) / K`.

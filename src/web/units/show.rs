@@ -28,6 +28,17 @@ pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
     Shown { text: in_words(kept, scale), unit: scale.symbol }
 }
 
+/// How sure a kept value is, on the scale it is shown on: "0.25", to two figures.
+#[must_use]
+pub fn show_error(kept: f64, se: f64, dimension: Dimension, units: &Units) -> String {
+    let scale = chosen(dimension, units);
+    let width = ((scale.from_kept)(kept + se) - (scale.from_kept)(kept - se)).abs() / 2.0;
+    // Two significant figures: the first stands at this power of ten.
+    let power = if width > 0.0 { width.log10().floor() } else { 0.0 };
+    let decimals = (1.0 - power).clamp(0.0, 6.0) as usize;
+    format!("{width:.decimals$}")
+}
+
 /// How near a field's text has to come to the kept value: a millionth is below
 /// what any instrument of a brew house shows, and keeps the text short.
 const NEAR_ENOUGH: f64 = 1e-6;
