@@ -161,7 +161,8 @@ impl Recipe {
             read.fault("target_pitch_c", Why::Said("The pitch target lies outside the pitch range.".into()));
         }
         let boil_is_sound = read.is_sound("boil_min");
-        for (index, hop) in recipe.hops.iter().enumerate().filter(|(_, hop)| boil_is_sound && hop.min > recipe.boil_min) {
+        for (index, hop) in recipe.hops.iter().enumerate().filter(|(_, hop)| boil_is_sound && hop.min > recipe.boil_min)
+        {
             let long = format!("{} min is longer than the boil of {} min.", hop.min, recipe.boil_min);
             read.fault(&format!("hops.{index}.min"), Why::Said(long));
         }
