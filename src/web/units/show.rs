@@ -28,6 +28,12 @@ pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
     Shown { text: in_words(kept, scale), unit: scale.symbol }
 }
 
+/// A kept value as a number on the scale it is shown on, for the axis of a picture.
+#[must_use]
+pub fn on_scale(kept: f64, dimension: Dimension, units: &Units) -> f64 {
+    (chosen(dimension, units).from_kept)(kept)
+}
+
 /// How sure a kept value is, on the scale it is shown on: "0.25", to two figures.
 #[must_use]
 pub fn show_error(kept: f64, se: f64, dimension: Dimension, units: &Units) -> String {
