@@ -255,3 +255,13 @@ fn fields_are_named_in_words() {
         assert_eq!(names::spoken(name), words);
     }
 }
+
+#[test]
+fn one_missing_field_is_one_fault_and_not_the_fault_of_others() {
+    for missing in ["boil_min", "pitch_high_c", "pitch_low_c", "target_pitch_c"] {
+        let pairs: Vec<_> = RECIPE.into_iter().filter(|(name, _)| *name != missing).collect();
+        let form = typed(&american(), &pairs).read(Recipe::from_body).expect_err("a fault");
+        let told: Vec<_> = form.faults().into_iter().map(|told| told.id).collect();
+        assert_eq!(told, [missing]);
+    }
+}
