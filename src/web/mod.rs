@@ -14,7 +14,9 @@ pub mod guard;
 pub mod health;
 pub mod home;
 pub mod page;
+pub mod recipes;
 pub mod settings;
+pub mod starter;
 pub mod strip;
 pub mod units;
 pub mod welcome;
@@ -92,6 +94,7 @@ pub fn router(app: App) -> Router {
     Router::new()
         .merge(home::router())
         .merge(welcome::router())
+        .merge(recipes::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())
