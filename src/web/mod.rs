@@ -17,8 +17,10 @@ pub mod health;
 pub mod home;
 pub mod log;
 pub mod page;
+pub mod recipes;
 pub mod settings;
 pub mod stages;
+pub mod starter;
 pub mod strip;
 pub mod units;
 pub mod welcome;
@@ -106,6 +108,7 @@ fn routes() -> Router<App> {
         .merge(welcome::router())
         .merge(batches::router())
         .merge(stages::router())
+        .merge(recipes::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())
