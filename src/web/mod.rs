@@ -7,7 +7,9 @@
 //! rule lives in a handler.
 
 pub mod assets;
+pub mod care;
 pub mod chart;
+pub mod equipment;
 pub mod error;
 pub mod form;
 pub mod guard;
@@ -92,6 +94,7 @@ pub fn router(app: App) -> Router {
     Router::new()
         .merge(home::router())
         .merge(welcome::router())
+        .merge(equipment::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())

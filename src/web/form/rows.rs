@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::field::leaf;
 
 /// Choices are always made, so a row with nothing but choices in it is blank.
-const CHOICES: [&str; 3] = ["use", "form", "kind"];
+const CHOICES: [&str; 4] = ["use", "form", "kind", "stage"];
 
 /// The same texts with every list's rows closed up, in the order of their numbers.
 pub(super) fn closed_up(texts: Vec<(String, String)>) -> Vec<(String, String)> {
