@@ -17,6 +17,7 @@ pub mod health;
 pub mod home;
 pub mod page;
 pub mod settings;
+pub mod starter;
 pub mod strip;
 pub mod units;
 pub mod welcome;

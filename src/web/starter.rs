@@ -1,0 +1,5 @@
+//! What a newcomer may begin with, to use as it is or to make one's own.
+
+mod equipment;
+
+pub use equipment::{VOLUME_L, equipment};
