@@ -8,7 +8,9 @@
 
 pub mod assets;
 pub mod batches;
+pub mod care;
 pub mod chart;
+pub mod equipment;
 pub mod error;
 pub mod figures;
 pub mod form;
@@ -109,6 +111,7 @@ fn routes() -> Router<App> {
         .merge(batches::router())
         .merge(stages::router())
         .merge(recipes::router())
+        .merge(equipment::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())
