@@ -2,6 +2,7 @@
 
 pub mod brewday;
 pub mod cli;
+pub mod demo;
 pub mod science;
 pub mod store;
 pub mod web;
