@@ -15,6 +15,7 @@ pub mod form;
 pub mod guard;
 pub mod health;
 pub mod home;
+pub mod lists;
 pub mod page;
 pub mod settings;
 pub mod starter;
@@ -97,6 +98,7 @@ pub fn router(app: App) -> Router {
         .merge(welcome::router())
         .merge(equipment::router())
         .merge(settings::router())
+        .merge(lists::router())
         .merge(assets::router())
         .merge(health::router())
         .fallback(|| async { AppError::NotFound })

@@ -2,4 +2,4 @@
 
 mod equipment;
 
-pub use equipment::{VOLUME_L, equipment};
+pub use equipment::equipment;
