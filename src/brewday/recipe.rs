@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::choices::{FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind};
-use super::fields::{Fault, Reader, Why};
+use super::fields::{Fault, Field, Reader, Why};
 use super::plausible::{
     CELLS, COLOUR, LINE_CHARS, MASS, MINUTES, NAME_CHARS, NOTE_CHARS, PERCENT, ROWS, SMALL_MASS, TEMPERATURE, VOLUME,
     VOLUME_OR_NONE,
@@ -135,6 +135,17 @@ impl Recipe {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
+        let recipe = Self::read(&mut read);
+        read.finish(recipe)
+    }
+
+    /// The fields of a body, for whoever writes one.
+    #[must_use]
+    pub fn fields() -> Vec<Field> {
+        Reader::fields(&json!({}), Self::read)
+    }
+
+    fn read(read: &mut Reader<'_>) -> Self {
         let recipe = Self {
             name: read.text("name", NAME_CHARS),
             style: read.maybe_text("style", NAME_CHARS),
@@ -149,9 +160,9 @@ impl Recipe {
             fermentables: read.each("fermentables", ROWS, Fermentable::read),
             hops: read.each("hops", ROWS, Hop::read),
             mash_rests: read.each("mash_rests", ROWS, MashRest::read),
-            yeast: read.value("yeast").is_some().then(|| read.group("yeast", Yeast::read)),
+            yeast: read.maybe_group("yeast", Yeast::read),
             other: read.each("other", ROWS, Other::read),
-            typed: typed(&mut read),
+            typed: read.texts("typed", LINE_CHARS),
         };
         if recipe.pitch_low_c > recipe.pitch_high_c {
             read.fault("pitch_low_c", Why::Said("The low end of the pitch range is above its high end.".into()));
@@ -162,7 +173,7 @@ impl Recipe {
             let long = format!("{} min is longer than the boil of {} min.", hop.min, recipe.boil_min);
             read.fault(&format!("hops.{index}.min"), Why::Said(long));
         }
-        read.finish(recipe)
+        recipe
     }
 
     /// The same recipe for another volume: every amount in proportion.
@@ -236,21 +247,6 @@ impl Other {
             mass_kg: read.number("mass_kg", SMALL_MASS),
             used: read.choice("use"),
             min: read.number("min", MINUTES),
-        }
-    }
-}
-
-/// Reads what was typed beside the canonical fields.
-pub(super) fn typed(read: &mut Reader<'_>) -> Typed {
-    let Some(value) = read.value("typed") else { return Typed::new() };
-    let texts = value.as_object().map(|object| {
-        object.iter().filter_map(|(field, text)| Some((field.clone(), text.as_str()?.to_owned()))).collect::<Typed>()
-    });
-    match texts {
-        Some(texts) if texts.values().all(|text| text.chars().count() <= LINE_CHARS) => texts,
-        _ => {
-            read.fault("typed", Why::Said("A group of short texts, one for each field typed, is needed here.".into()));
-            Typed::new()
         }
     }
 }
