@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::choices::EquipmentKind;
 use super::fields::{Fault, Field, Reader};
@@ -10,7 +11,7 @@ use super::recipe::Typed;
 use super::{CheckLists, Equipment, EquipmentRecord, Recipe};
 
 /// Everything about a batch that is not in its log.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Batch {
     /// Its id, which is also its number in the book.
     pub id: i64,

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::choices::Aim;
 use super::fields::{Fault, Field, Reader, Why};
@@ -22,7 +23,7 @@ const ROOM_C: f64 = 20.0;
 pub const USUAL_CONDUCTANCE_W_PER_K: f64 = 110.0;
 
 /// What is to be chilled, and with what.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ChillPlanRequest {
     /// Wort at 20 °C.
     pub wort_l: f64,
@@ -49,7 +50,7 @@ pub struct ChillPlanRequest {
 }
 
 /// A bucket that is ready.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PlannedBath {
     /// Water in it.
     pub water_l: f64,
@@ -60,7 +61,7 @@ pub struct PlannedBath {
 }
 
 /// The plan.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ChillPlan {
     /// The baths' turns, in order.
     pub stages: Vec<PlannedStage>,
@@ -81,7 +82,7 @@ pub struct ChillPlan {
 }
 
 /// One bath's turn.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PlannedStage {
     /// Which of the baths given: its index, from 0.
     pub bath: usize,

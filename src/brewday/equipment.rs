@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::care::CareState;
 use super::choices::{Choice, EquipmentKind};
@@ -15,7 +16,7 @@ use super::plausible::{
 use super::recipe::Typed;
 
 /// A piece of equipment as the brewer described it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Equipment {
     /// What the brewer calls it.
     pub name: String,
@@ -47,11 +48,12 @@ pub struct Equipment {
     pub notes: Option<String>,
     /// What was typed, where it was typed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schema(value_type = BTreeMap<String, String>)]
     pub typed: Typed,
 }
 
 /// A piece of equipment in the book, or as it was when a batch was started.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct EquipmentRecord {
     /// Its id.
     pub id: i64,

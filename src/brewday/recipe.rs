@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::choices::{FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind};
 use super::fields::{Fault, Field, Reader, Why};
@@ -17,7 +18,7 @@ use super::plausible::{
 pub type Typed = BTreeMap<String, String>;
 
 /// One revision of a recipe. A batch keeps the one it was brewed from.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Recipe {
     /// What the brewer calls it.
     pub name: String,
@@ -51,11 +52,12 @@ pub struct Recipe {
     pub other: Vec<Other>,
     /// What was typed, where it was typed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schema(value_type = BTreeMap<String, String>)]
     pub typed: Typed,
 }
 
 /// Something that brings extract.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Fermentable {
     /// Its name.
     pub name: String,
@@ -73,7 +75,7 @@ pub struct Fermentable {
 }
 
 /// A hop addition.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Hop {
     /// Its name.
     pub name: String,
@@ -91,7 +93,7 @@ pub struct Hop {
 }
 
 /// A rest of the mash.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct MashRest {
     /// The mash's temperature.
     pub temperature_c: f64,
@@ -100,7 +102,7 @@ pub struct MashRest {
 }
 
 /// The yeast to pitch.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Yeast {
     /// Its name.
     pub name: String,
@@ -115,7 +117,7 @@ pub struct Yeast {
 }
 
 /// A salt, a fining, a spice.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Other {
     /// Its name.
     pub name: String,

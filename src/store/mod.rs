@@ -15,6 +15,7 @@ mod backup;
 mod batches;
 mod care;
 mod checklists;
+mod coils;
 mod days;
 mod equipment;
 mod ledger;
@@ -37,6 +38,7 @@ use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
 pub use care::CareLine;
+pub use coils::CoilRun;
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};

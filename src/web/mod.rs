@@ -6,6 +6,7 @@
 //! family of pages, its `router()` first. No SQL, no formula and no rounding
 //! rule lives in a handler.
 
+pub mod api;
 pub mod assets;
 pub mod chart;
 pub mod error;
@@ -93,6 +94,7 @@ pub fn router(app: App) -> Router {
         .merge(home::router())
         .merge(welcome::router())
         .merge(settings::router())
+        .merge(api::router())
         .merge(assets::router())
         .merge(health::router())
         .fallback(|| async { AppError::NotFound })

@@ -26,18 +26,31 @@ impl Entry {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value, now: OffsetDateTime, clock_error: Duration) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
+        match Self::read(&mut read, now, clock_error) {
+            Some(entry) => read.finish(entry),
+            // Without a kind there is no telling which other fields belong here.
+            None => Err(read.into_faults()),
+        }
+    }
+
+    /// The fields of one kind of entry, for whoever writes one. What an
+    /// instrument reads depends on which it is.
+    #[must_use]
+    pub fn fields(kind: &'static str, instrument: Option<Instrument>) -> Vec<Field> {
+        Reader::fields(&given(kind, instrument), |read| Self::read(read, OffsetDateTime::UNIX_EPOCH, Duration::ZERO))
+    }
+
+    fn read(read: &mut Reader<'_>, now: OffsetDateTime, clock_error: Duration) -> Option<Self> {
         let id = read.uuid("id");
         let at = read.maybe_time("at").map(|at| at.checked_sub(clock_error).unwrap_or(at));
         if at.is_none() {
             read.needs("at");
         }
         let at = at.unwrap_or(now);
-        check_time(&mut read, at, now);
-        // Without a kind there is no telling which other fields belong here.
-        let Some(body) = Body::read(&mut read, now) else { return Err(read.into_faults()) };
-        let note = read_note(&mut read, &body);
-        let typed = read.texts("typed", LINE_CHARS);
-        read.finish(Self { id, at, body, note, typed })
+        check_time(read, at, now);
+        let body = Body::read(read, now)?;
+        let note = read_note(read, &body);
+        Some(Self { id, at, body, note, typed: read.texts("typed", LINE_CHARS) })
     }
 
     /// Reads a probe's reading, which comes without an id and may come without a time.
@@ -64,20 +77,6 @@ impl Entry {
 }
 
 impl Body {
-    /// The fields of this kind of entry beside `id`, `at` and `typed`, for
-    /// whoever writes one. What an instrument reads depends on which it is.
-    #[must_use]
-    pub fn fields(kind: &'static str, instrument: Option<Instrument>) -> Vec<Field> {
-        let mut given = json!({ "kind": kind });
-        if let Some(instrument) = instrument {
-            given["instrument"] = instrument.key().into();
-        }
-        Reader::fields(&given, |read| {
-            let body = Self::read(read, OffsetDateTime::UNIX_EPOCH);
-            body.map(|body| read_note(read, &body))
-        })
-    }
-
     /// Reads the fields of whatever kind the body says it is.
     fn read(read: &mut Reader<'_>, now: OffsetDateTime) -> Option<Self> {
         let kind = read.text("kind", NAME_CHARS);
@@ -197,19 +196,40 @@ impl Amendment {
 impl Replacement {
     fn from_body(body: &Value, now: OffsetDateTime) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
+        match Self::read(&mut read, now) {
+            Some(replacement) => read.finish(replacement),
+            None => Err(read.into_faults()),
+        }
+    }
+
+    /// The fields of a replacement of one kind, as those of an entry.
+    #[must_use]
+    pub fn fields(kind: &'static str, instrument: Option<Instrument>) -> Vec<Field> {
+        Reader::fields(&given(kind, instrument), |read| Self::read(read, OffsetDateTime::UNIX_EPOCH))
+    }
+
+    fn read(read: &mut Reader<'_>, now: OffsetDateTime) -> Option<Self> {
         // A whole entry may be sent back as the replacement; its own id is not used.
         let _ = read.value("id");
         let at = read.maybe_time("at");
         if let Some(at) = at {
-            check_time(&mut read, at, now);
+            check_time(read, at, now);
         }
-        let Some(body) = Body::read(&mut read, now) else { return Err(read.into_faults()) };
+        let body = Body::read(read, now)?;
         if matches!(body, Body::Amendment(_)) {
             read.fault("kind", Why::Said("An amendment can't stand in an entry's place.".into()));
         }
-        let note = read_note(&mut read, &body);
+        let note = read_note(read, &body);
         let _ = read.texts("typed", LINE_CHARS);
-        read.finish(Self { at, body, note })
+        Some(Self { at, body, note })
+    }
+}
+
+/// The least an entry of a kind has to say for its other fields to be known.
+fn given(kind: &str, instrument: Option<Instrument>) -> Value {
+    match instrument {
+        Some(instrument) => json!({ "kind": kind, "instrument": instrument.key() }),
+        None => json!({ "kind": kind }),
     }
 }
 
