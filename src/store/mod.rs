@@ -15,6 +15,7 @@ mod backup;
 mod batches;
 mod brewings;
 mod care;
+mod carry;
 mod checklists;
 mod days;
 mod equipment;
@@ -38,7 +39,7 @@ use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
-pub use care::CareLine;
+pub use care::{CareLine, CareWritten};
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};

@@ -43,7 +43,7 @@ pub struct Form {
     texts: Vec<(String, String)>,
     faults: Vec<Fault>,
     /// Set before every `id` on the page, where it has several forms.
-    scope: &'static str,
+    scope: String,
     units: Units,
     clock: Clock,
 }
@@ -66,7 +66,7 @@ impl Form {
         Self {
             texts: Vec::new(),
             faults: Vec::new(),
-            scope: "",
+            scope: String::new(),
             units: frame.settings.units,
             clock: frame.clock.clone(),
         }
@@ -102,8 +102,8 @@ impl Form {
 
     /// The same form under a name of its own, where a page has several.
     #[must_use]
-    pub fn named(mut self, scope: &'static str) -> Self {
-        self.scope = scope;
+    pub fn named(mut self, scope: impl Into<String>) -> Self {
+        self.scope = scope.into();
         self
     }
 

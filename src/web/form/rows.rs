@@ -8,7 +8,7 @@ use super::field::leaf;
 pub(super) const ROW_BUTTON: &str = "row";
 
 /// Choices are always made, so a row with nothing but choices in it is blank.
-const CHOICES: [&str; 3] = ["use", "form", "kind"];
+const CHOICES: [&str; 4] = ["use", "form", "kind", "stage"];
 
 /// The same texts with every list's rows closed up, in the order of their numbers.
 pub(super) fn closed_up(texts: Vec<(String, String)>) -> Vec<(String, String)> {
