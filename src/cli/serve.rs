@@ -5,6 +5,7 @@ use std::io::{self, IsTerminal};
 use std::net::SocketAddr;
 
 use anyhow::{Context, anyhow, bail};
+use time::OffsetDateTime;
 use tokio::net::TcpListener;
 use tracing_subscriber::filter::Targets;
 use tracing_subscriber::prelude::*;
@@ -12,7 +13,7 @@ use tracing_subscriber::prelude::*;
 use super::place::{Data, demo_beside};
 use super::say;
 use crate::store::Store;
-use crate::web;
+use crate::{demo, web};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -52,6 +53,9 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
         file = demo_beside(&file);
     }
     let store = Store::open(&file).await?;
+    if args.demo {
+        demo::fill(&store, OffsetDateTime::now_utc()).await?;
+    }
     say(format_args!("Gylebook is open at http://{address}"))?;
     let served = web::serve(store.clone(), listener, web::Options { lan: args.lan, demo: args.demo }, stop).await;
     store.close().await;

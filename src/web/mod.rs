@@ -18,6 +18,7 @@ pub mod guard;
 pub mod health;
 pub mod home;
 pub mod log;
+pub mod lists;
 pub mod page;
 pub mod recipes;
 pub mod settings;
@@ -113,6 +114,7 @@ fn routes() -> Router<App> {
         .merge(recipes::router())
         .merge(equipment::router())
         .merge(settings::router())
+        .merge(lists::router())
         .merge(assets::router())
         .merge(health::router())
 }

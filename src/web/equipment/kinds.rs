@@ -140,6 +140,12 @@ pub const ALL: [Need; 11] = [
     need("uncertainty", "How far a reading is off", ""),
 ];
 
+/// A figure in a line of several: what a thing holds goes without saying.
+#[must_use]
+pub fn in_short(name: &str, label: &str, shown: &str) -> String {
+    if name == "volume_l" { shown.to_owned() } else { format!("{} {shown}", label.to_lowercase()) }
+}
+
 /// The figure of this name, with what it measures.
 #[must_use]
 pub fn figure(equipment: &Equipment, name: &str) -> Option<(f64, Dimension)> {

@@ -92,12 +92,12 @@ fn by_kind(stored: &[StoredEquipment], frame: &Frame) -> Vec<Group> {
     groups.filter(|group| !group.lines.is_empty()).collect()
 }
 
-/// "36 L full · boil-off 3.5 L/h"
+/// "36.0 L · dead space 1.0 L · boil-off 3.5 L/h"
 fn in_short(record: &EquipmentRecord, frame: &Frame) -> String {
     let figures = kinds::needs(record.equipment.kind).iter().filter(|need| need.name != "uncertainty");
     let told = figures.filter_map(|need| {
-        let (value, dimension) = kinds::figure(&record.equipment, need.name)?;
-        Some(format!("{} {}", need.label.to_lowercase(), frame.show(value, dimension)))
+        let (value, dimension) = kinds::figure(&record.equipment, need.name).filter(|(value, _)| *value != 0.0)?;
+        Some(kinds::in_short(need.name, need.label, &frame.show(value, dimension).to_string()))
     });
     told.collect::<Vec<_>>().join(" · ")
 }

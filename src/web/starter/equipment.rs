@@ -5,9 +5,6 @@ use serde_json::{Value, json};
 
 use crate::brewday::Equipment;
 
-/// The batch the set is meant for.
-pub const VOLUME_L: f64 = 20.0;
-
 /// A usual set for about 20 L, with a pumped coil and three buckets (common
 /// practice, no source).
 ///

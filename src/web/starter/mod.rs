@@ -3,5 +3,5 @@
 mod equipment;
 mod recipe;
 
-pub use equipment::{VOLUME_L, equipment};
+pub use equipment::equipment;
 pub use recipe::recipe;

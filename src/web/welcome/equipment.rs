@@ -12,7 +12,6 @@ use serde_json::{Map, Value, json};
 use crate::brewday::{
     Equipment, Fault,
     choices::{Choice, EquipmentKind},
-    plausible::Dimension,
 };
 use crate::store::StoredEquipment;
 use crate::web::{
@@ -20,7 +19,6 @@ use crate::web::{
     equipment::{Line, kinds},
     form::Form,
     see_other, starter,
-    units::Shown,
 };
 
 pub(super) fn router() -> Router<App> {
@@ -73,10 +71,14 @@ impl EquipmentPage {
         let fields: Vec<Field> = needs
             .map(|need| Field { name: format!("{row}.{}", need.name), label: need.label, hint: need.hint })
             .collect();
-        let given = fields.iter().filter(|field| !self.form.value(&field.name).is_empty());
+        let given = fields.iter().filter(|field| !matches!(self.form.value(&field.name), "" | "0"));
         let about = given.map(|field| {
             let (value, unit) = (self.form.value(&field.name), self.form.unit(&field.name));
-            format!("{} {value}\u{a0}{unit}", field.label.to_lowercase())
+            kinds::in_short(
+                field.name.rsplit('.').next().unwrap_or_default(),
+                field.label,
+                &format!("{value}\u{a0}{unit}"),
+            )
         });
         let faulty =
             self.form.fault(&named).is_some() || fields.iter().any(|field| self.form.fault(&field.name).is_some());
@@ -90,11 +92,6 @@ impl EquipmentPage {
             faulty,
             row,
         }
-    }
-
-    /// What the set is meant for.
-    fn usual_volume(&self) -> Shown {
-        self.frame.show(starter::VOLUME_L, Dimension::Volume)
     }
 }
 
