@@ -153,12 +153,16 @@ impl Recipe {
             other: read.each("other", ROWS, Other::read),
             typed: typed(&mut read),
         };
-        if recipe.pitch_low_c > recipe.pitch_high_c {
+        let range_is_sound = read.is_sound("pitch_low_c") && read.is_sound("pitch_high_c");
+        let range = recipe.pitch_low_c..=recipe.pitch_high_c;
+        if range_is_sound && range.is_empty() {
             read.fault("pitch_low_c", Why::Said("The low end of the pitch range is above its high end.".into()));
-        } else if !(recipe.pitch_low_c..=recipe.pitch_high_c).contains(&recipe.target_pitch_c) {
+        } else if range_is_sound && read.is_sound("target_pitch_c") && !range.contains(&recipe.target_pitch_c) {
             read.fault("target_pitch_c", Why::Said("The pitch target lies outside the pitch range.".into()));
         }
-        for (index, hop) in recipe.hops.iter().enumerate().filter(|(_, hop)| hop.min > recipe.boil_min) {
+        let boil_is_sound = read.is_sound("boil_min");
+        for (index, hop) in recipe.hops.iter().enumerate().filter(|(_, hop)| boil_is_sound && hop.min > recipe.boil_min)
+        {
             let long = format!("{} min is longer than the boil of {} min.", hop.min, recipe.boil_min);
             read.fault(&format!("hops.{index}.min"), Why::Said(long));
         }

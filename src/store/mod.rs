@@ -13,7 +13,9 @@
 
 mod backup;
 mod batches;
+mod brewings;
 mod care;
+mod carry;
 mod checklists;
 mod days;
 mod equipment;
@@ -36,6 +38,7 @@ use time::OffsetDateTime;
 use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
+pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};

@@ -178,6 +178,12 @@ pub fn utc(at: OffsetDateTime) -> String {
     to_jiff(at).strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
 }
 
+/// `2026-03-07T14:42:00.125Z`: as exact as the book keeps it.
+#[must_use]
+pub fn utc_ms(at: OffsetDateTime) -> String {
+    to_jiff(at).strftime("%Y-%m-%dT%H:%M:%S%.3fZ").to_string()
+}
+
 /// `14:42`, `9:05` or `14:42:30`, as typed by hand.
 fn time_of_day(text: &str) -> Option<civil::Time> {
     let mut parts =

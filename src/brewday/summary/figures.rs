@@ -217,15 +217,19 @@ crate::brewday::choices::choices! {
     }
 
     /// Whether the coil's hot flush was long and hot enough.
+    #[derive(Default)]
     FlushVerdict {
         LongEnough = "long_enough", "Long and hot enough";
         TooShort = "too_short", "Too short";
         TooCool = "too_cool", "Too cool";
+        #[default]
         NotRecorded = "not_recorded", "Not recorded";
     }
 
     /// Whether the wort's reading counts yet.
+    #[derive(Default)]
     ChillVerdict {
+        #[default]
         NotStarted = "not_started", "Not started";
         Moving = "moving", "Still moving";
         Holding = "holding", "Holding";
@@ -233,29 +237,13 @@ crate::brewday::choices::choices! {
     }
 
     /// What held the chill back.
+    #[derive(Default)]
     LimitedBy {
         Flow = "flow", "Flow";
         Coil = "coil", "Coil";
         Bath = "bath", "Bath";
         Stirring = "stirring", "Stirring";
+        #[default]
         Unknown = "unknown", "Not known";
-    }
-}
-
-impl Default for FlushVerdict {
-    fn default() -> Self {
-        Self::NotRecorded
-    }
-}
-
-impl Default for ChillVerdict {
-    fn default() -> Self {
-        Self::NotStarted
-    }
-}
-
-impl Default for LimitedBy {
-    fn default() -> Self {
-        Self::Unknown
     }
 }

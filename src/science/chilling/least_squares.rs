@@ -3,7 +3,7 @@
 //! Each reading carries its own loss [`Loss`](super::robust) through a weight
 //! that is renewed at every step (iteratively reweighted least squares), and a
 //! step is kept only when the *robust* cost falls, so the search cannot run
-//! away [Marquardt1963; Nocedal2006, ch. 10].
+//! away [Marquardt-1963; Nocedal-2006, ch. 10].
 
 /// What is to be fitted.
 pub(super) trait Problem {
@@ -11,6 +11,8 @@ pub(super) trait Problem {
     fn residuals(&self, at: &[f64], into: &mut Vec<f64>);
     /// Cost of residual `i`, and the weight it carries in the normal equations.
     fn cost_and_weight(&self, i: usize, residual: f64) -> (f64, f64);
+    /// The information residual `i` holds at the minimum: the curvature of its cost.
+    fn information(&self, i: usize, residual: f64) -> f64;
     /// What is believed of parameter `j` beforehand: value and standard deviation.
     fn prior(&self, j: usize) -> Option<(f64, f64)>;
 }
@@ -27,8 +29,8 @@ pub(super) struct Minimum {
 
 const MOST_STEPS: usize = 60;
 
-/// Runs downhill from `start`.
-pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
+/// Runs downhill from `start` until a step gains less than `enough` in cost.
+pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> Minimum {
     let n = start.len();
     let mut at = start;
     let mut residuals = Vec::new();
@@ -36,7 +38,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
     let mut cost = cost_of(problem, &at, &residuals);
     let mut damping = 1e-3;
     for _ in 0..MOST_STEPS {
-        let (normal, gradient) = normal_equations(problem, &at, &residuals);
+        let (normal, gradient) = normal_equations(problem, &at, &residuals, |i, r| problem.cost_and_weight(i, r).1);
         let mut improved = false;
         for _ in 0..12 {
             let mut damped = normal.clone();
@@ -55,7 +57,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
                 let gain = cost - trial_cost;
                 (at, residuals, cost) = (trial, trial_residuals, trial_cost);
                 damping = (damping * 0.2).max(1e-12);
-                improved = gain > 1e-9 * (1.0 + cost.abs());
+                improved = gain > enough;
                 break;
             }
             damping *= 6.0;
@@ -64,7 +66,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
             break;
         }
     }
-    let (normal, _) = normal_equations(problem, &at, &residuals);
+    let (normal, _) = normal_equations(problem, &at, &residuals, |i, r| problem.information(i, r));
     let covariance = (0..n)
         .map(|j| {
             let unit: Vec<f64> = (0..n).map(|i| f64::from(u8::from(i == j))).collect();
@@ -85,7 +87,12 @@ fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
 }
 
 /// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by central differences.
-fn normal_equations(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> (Vec<Vec<f64>>, Vec<f64>) {
+fn normal_equations(
+    problem: &impl Problem,
+    at: &[f64],
+    residuals: &[f64],
+    weight: impl Fn(usize, f64) -> f64,
+) -> (Vec<Vec<f64>>, Vec<f64>) {
     let n = at.len();
     let mut columns = Vec::with_capacity(n);
     let mut moved = at.to_vec();
@@ -100,7 +107,7 @@ fn normal_equations(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> (V
         let column: Vec<f64> = up.iter().zip(&down).map(|(u, d)| (u - d) / (2.0 * h)).collect();
         columns.push(column);
     }
-    let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| problem.cost_and_weight(i, r).1).collect();
+    let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| weight(i, r)).collect();
     let mut normal = vec![vec![0.0; n]; n];
     let mut gradient = vec![0.0; n];
     for j in 0..n {

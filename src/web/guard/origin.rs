@@ -7,7 +7,7 @@
 
 use axum::{
     extract::Request,
-    http::{HeaderMap, Method, Uri, header, uri::Authority},
+    http::{HeaderMap, Method, header, uri::Authority},
     middleware::Next,
     response::{IntoResponse, Response},
 };
@@ -42,10 +42,10 @@ fn may_change(headers: &HeaderMap, host: &Authority) -> bool {
 /// `http://host:port` of this server and nothing more.
 fn is_of(origin: &str, host: &Authority) -> bool {
     let Some(named) = origin.strip_prefix("http://") else { return false };
-    // A path, or a word like `null`, is no origin.
-    let Ok(origin) = origin.parse::<Uri>() else { return false };
-    let Some(of) = origin.authority().filter(|of| of.as_str() == named) else { return false };
-    of.host().eq_ignore_ascii_case(host.host())
+    // Nothing may stand after it, and nobody before it.
+    let Ok(of) = named.parse::<Authority>() else { return false };
+    host::is_host_and_port(&of)
+        && of.host().eq_ignore_ascii_case(host.host())
         && of.port_u16().unwrap_or(HTTP_PORT) == host.port_u16().unwrap_or(HTTP_PORT)
 }
 
