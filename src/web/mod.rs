@@ -14,6 +14,7 @@ pub mod equipment;
 pub mod error;
 pub mod figures;
 pub mod form;
+pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
@@ -115,6 +116,7 @@ fn routes() -> Router<App> {
         .merge(equipment::router())
         .merge(settings::router())
         .merge(lists::router())
+        .merge(glossary::router())
         .merge(assets::router())
         .merge(health::router())
 }
