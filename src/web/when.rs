@@ -75,6 +75,12 @@ impl Clock {
         self.told(at, if this_year { "%-d\u{a0}%b" } else { "%-d\u{a0}%b %Y" })
     }
 
+    /// `7 Mar 2026`
+    #[must_use]
+    pub fn short_date(&self, at: OffsetDateTime) -> Moment {
+        self.told(at, "%-d %b %Y")
+    }
+
     /// `7 March, 14:42`, with the year where it is another than this one.
     #[must_use]
     pub fn day_and_time(&self, at: OffsetDateTime) -> Moment {
