@@ -1,0 +1,4 @@
+//! The pages, asked for in this process as a browser without scripts asks for them.
+
+mod book;
+mod recipes;
