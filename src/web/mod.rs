@@ -15,11 +15,12 @@ pub mod equipment;
 pub mod error;
 pub mod figures;
 pub mod form;
+pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
-pub mod log;
 pub mod lists;
+pub mod log;
 pub mod page;
 pub mod recipes;
 pub mod settings;
@@ -117,6 +118,7 @@ fn routes() -> Router<App> {
         .merge(settings::router())
         .merge(lists::router())
         .merge(api::router())
+        .merge(glossary::router())
         .merge(assets::router())
         .merge(health::router())
 }
