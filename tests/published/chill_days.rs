@@ -20,7 +20,7 @@ use gylebook::science::units::{Conductance, HeatCapacity, Mass, TimeSpan};
 
 use crate::chill_tables::{celsius, iced, kilograms, reading};
 
-const DAYS: usize = 600;
+const DAYS: usize = 30;
 const CHANGE_S: f64 = 60.0;
 
 /// Steele, Lea and Flood's SplitMix64, so that the days are the same everywhere.

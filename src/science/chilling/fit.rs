@@ -158,6 +158,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
         setting,
         |i| (counts[i] >= FEWEST_READINGS).then_some(i),
         None,
+        None,
     );
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
@@ -178,7 +179,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     };
     ChillFit {
         stages,
-        joint: fit_joint(series, setting, None),
+        joint: one_for_all(series, setting, None, per_stage.as_ref()),
         track,
         loss,
         noise: TemperatureDifference::from_kelvins(noise),
@@ -193,6 +194,15 @@ pub fn fit_joint(
     series: &Series,
     setting: &Setting,
     usual: Option<Estimate>,
+) -> Result<JointFit, NoFit> {
+    one_for_all(series, setting, usual, None)
+}
+
+fn one_for_all(
+    series: &Series,
+    setting: &Setting,
+    usual: Option<Estimate>,
+    near: Option<&Solved>,
 ) -> Result<JointFit, NoFit> {
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
@@ -219,7 +229,14 @@ pub fn fit_joint(
     if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
         return Err(NoFit::TooFewReadings { have });
     }
-    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), usual);
+    let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
+    let solved = solve(
+        series,
+        setting,
+        |i| chosen.contains(&i).then_some(0),
+        usual,
+        near,
+    );
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit {
         coil: solved.coil(0)?,

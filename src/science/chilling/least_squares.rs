@@ -20,18 +20,17 @@ pub(super) trait Problem {
 /// A minimum found.
 pub(super) struct Minimum {
     pub(super) at: Vec<f64>,
-    /// Inverse of the information at the minimum; `None` where the data leave a
-    /// direction open.
-    pub(super) covariance: Option<Vec<Vec<f64>>>,
     pub(super) residuals: Vec<f64>,
     pub(super) cost: f64,
 }
 
 const MOST_STEPS: usize = 60;
+/// Relative step of the Jacobian's differences: a hundred-thousandth of a slope is
+/// lost to curvature, far less to rounding.
+const STEP: f64 = 1e-6;
 
 /// Runs downhill from `start` until a step gains less than `enough` in cost.
 pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> Minimum {
-    let n = start.len();
     let mut at = start;
     let mut residuals = Vec::new();
     problem.residuals(&at, &mut residuals);
@@ -68,19 +67,25 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> 
             break;
         }
     }
-    let (normal, _) = normal_equations(problem, &at, &residuals, |i, r| problem.information(i, r));
-    let covariance = (0..n)
-        .map(|j| {
-            let unit: Vec<f64> = (0..n).map(|i| f64::from(u8::from(i == j))).collect();
-            solve(normal.clone(), &unit)
-        })
-        .collect();
     Minimum {
         at,
-        covariance,
         residuals,
         cost,
     }
+}
+
+/// Inverse of the information at a minimum; `None` where the data leave a
+/// direction open.
+pub(super) fn covariance(problem: &impl Problem, found: &Minimum) -> Option<Vec<Vec<f64>>> {
+    let information = |i: usize, r: f64| problem.information(i, r);
+    let (normal, _) = normal_equations(problem, &found.at, &found.residuals, information);
+    let n = found.at.len();
+    let unit = |j: usize| {
+        (0..n)
+            .map(|i| f64::from(u8::from(i == j)))
+            .collect::<Vec<f64>>()
+    };
+    (0..n).map(|j| solve(normal.clone(), &unit(j))).collect()
 }
 
 fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
@@ -98,7 +103,7 @@ fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
     if cost.is_nan() { f64::INFINITY } else { cost }
 }
 
-/// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by central differences.
+/// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by differences.
 fn normal_equations(
     problem: &impl Problem,
     at: &[f64],
@@ -108,18 +113,16 @@ fn normal_equations(
     let n = at.len();
     let mut columns = Vec::with_capacity(n);
     let mut moved = at.to_vec();
+    let mut beyond = Vec::with_capacity(residuals.len());
     for j in 0..n {
-        let h = 1e-5 * at[j].abs().max(0.1);
-        let (mut up, mut down) = (Vec::new(), Vec::new());
+        let h = STEP * at[j].abs().max(0.1);
         moved[j] = at[j] + h;
-        problem.residuals(&moved, &mut up);
-        moved[j] = at[j] - h;
-        problem.residuals(&moved, &mut down);
+        problem.residuals(&moved, &mut beyond);
         moved[j] = at[j];
-        let column: Vec<f64> = up
+        let column: Vec<f64> = beyond
             .iter()
-            .zip(&down)
-            .map(|(u, d)| (u - d) / (2.0 * h))
+            .zip(residuals)
+            .map(|(u, r)| (u - r) / h)
             .collect();
         columns.push(column);
     }

@@ -6,8 +6,8 @@
 
 use super::estimate::Estimate;
 use super::fit::{NoFit, Setting, Start, is_bath};
-use super::guess::{Guess, first_guess};
-use super::least_squares::{Minimum, Problem, minimise};
+use super::guess::{Guess, first_guess, guess_near};
+use super::least_squares::{Minimum, Problem, covariance, minimise};
 use super::robust::{self, Doubt};
 use super::series::Series;
 use super::stage::{Kettle, Loss};
@@ -148,6 +148,24 @@ pub(super) struct Solved {
 }
 
 impl Solved {
+    pub(super) fn wort_at(&self, at: TimeSpan) -> Option<f64> {
+        self.track.at(at).map(|moment| moment.wort.celsius())
+    }
+
+    /// The middle of these conductances' logarithms, each by its weight.
+    pub(super) fn middle_log(&self, among: &[usize]) -> Option<f64> {
+        let logs = self
+            .coils
+            .iter()
+            .zip(&self.logs)
+            .filter(|(c, _)| among.contains(c));
+        let weighed = logs
+            .map(|(_, l)| l)
+            .map(|&(log, variance)| (log / variance, 1.0 / variance));
+        let (sum, weight) = weighed.fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
+        (weight > 0.0).then(|| sum / weight)
+    }
+
     pub(super) fn coil(&self, coil: usize) -> Result<Estimate, NoFit> {
         let place = self
             .coils
@@ -174,6 +192,7 @@ pub(super) fn solve(
     setting: &Setting,
     coil_of: impl Fn(usize) -> Option<usize>,
     usual: Option<Estimate>,
+    near: Option<(&Solved, f64)>,
 ) -> Option<Solved> {
     let chains = chains(series, coil_of);
     let mut coils: Vec<usize> = chains
@@ -210,10 +229,17 @@ pub(super) fn solve(
     };
     // A broad loss first, which sees no small valleys, then ever sharper ones;
     // from several guesses, for a disturbed reading can make a large valley.
+    model.sigma = told * 4.0;
     let mut rough: Vec<Vec<f64>> = Vec::new();
-    for guess in [Guess::All, Guess::NotFirst, Guess::NotUnsettled] {
-        model.sigma = told * 4.0;
-        let found = minimise(&model, first_guess(&model, guess), ROUGHLY).at;
+    let guesses = match near.and_then(|(near, log)| guess_near(&model, near, log)) {
+        Some(guess) => vec![guess],
+        None => {
+            let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
+            all.map(|guess| first_guess(&model, guess)).into()
+        }
+    };
+    for guess in guesses {
+        let found = minimise(&model, guess, ROUGHLY).at;
         let apart = |other: &Vec<f64>| other.iter().zip(&found).any(|(a, b)| (a - b).abs() > 0.02);
         if rough.iter().all(apart) {
             rough.push(found);
@@ -268,7 +294,8 @@ fn doubt_neighbours(model: &mut Model<'_>, best: &Minimum) {
 }
 
 fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
-    let variance = |j: usize| best.covariance.as_ref().map_or(f64::INFINITY, |v| v[j][j]);
+    let covariance = covariance(model, &best);
+    let variance = |j: usize| covariance.as_ref().map_or(f64::INFINITY, |v| v[j][j]);
     let logs = model.coils.iter().map(|&c| {
         let j = model.slot(c);
         (best.at[j].clamp(-7.0, 12.0), variance(j))

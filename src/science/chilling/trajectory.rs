@@ -124,6 +124,11 @@ impl Chain {
         )
     }
 
+    /// When its first stage begins.
+    pub(super) fn starts(&self) -> TimeSpan {
+        TimeSpan::from_seconds(self.span().0)
+    }
+
     /// Conductance indices in the order in which they act, each with the time it ends.
     pub(super) fn coils(&self) -> Vec<(usize, f64)> {
         let mut coils: Vec<(usize, f64)> = Vec::new();
