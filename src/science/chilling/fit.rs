@@ -23,7 +23,7 @@
 //! holes, none where the readings leave `K` open by half or more: [`NoFit`] says which.
 
 use super::estimate::Estimate;
-use super::model::{Solved, solve};
+use super::search::{Ask, Solved, solve};
 use super::series::{Method, Series, Unknown};
 use super::stage::{Kettle, Loss};
 use super::trajectory::Track;
@@ -157,8 +157,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
         series,
         setting,
         |i| (counts[i] >= FEWEST_READINGS).then_some(i),
-        None,
-        None,
+        Ask::EachStage,
     );
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
@@ -230,13 +229,8 @@ fn one_for_all(
         return Err(NoFit::TooFewReadings { have });
     }
     let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
-    let solved = solve(
-        series,
-        setting,
-        |i| chosen.contains(&i).then_some(0),
-        usual,
-        near,
-    );
+    let ask = Ask::OneForAll { usual, near };
+    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit {
         coil: solved.coil(0)?,

@@ -2,7 +2,8 @@
 
 use super::fit::Start;
 use super::least_squares::Problem;
-use super::model::{Model, Solved};
+use super::model::Model;
+use super::search::Solved;
 
 /// Which readings a first guess looks at.
 #[derive(Clone, Copy, PartialEq)]

@@ -126,7 +126,10 @@ pub struct Hold {
 /// `readings` are in order of time, as [`Series`](super::series::Series) keeps them.
 #[must_use]
 pub fn verdict(readings: &[Reading], rule: &Rule) -> Hold {
-    let start = Hold { verdict: Verdict::NotStarted, dip: None };
+    let start = Hold {
+        verdict: Verdict::NotStarted,
+        dip: None,
+    };
     verdicts(readings, rule).last().copied().unwrap_or(start)
 }
 
@@ -140,19 +143,27 @@ pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
         dip = dip_at(&readings[..=n], pass, tolerance, dip);
         let since = dip.map_or(f64::NEG_INFINITY, |d| d.climbed_at.seconds());
         let still = longest_still(&readings[..=n], since, pass, tolerance);
-        Hold { verdict: judged(still, pass, tolerance, rule.pass), dip }
+        Hold {
+            verdict: judged(still, pass, tolerance, rule.pass),
+            dip,
+        }
     };
     (0..readings.len()).map(judge).collect()
 }
 
 fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>) -> Verdict {
-    let (Some(first), Some(last)) = (still.first(), still.last()) else { return Verdict::Moving };
+    let (Some(first), Some(last)) = (still.first(), still.last()) else {
+        return Verdict::Moving;
+    };
     let held = last.at - first.at;
     if held <= TimeSpan::ZERO {
         Verdict::Moving
     } else if known.is_some() && held.seconds() >= pass - HAIR {
         let mean = still.iter().map(|r| r.wort.celsius()).sum::<f64>() / still.len() as f64;
-        Verdict::Settled { held, wort: Temperature::from_celsius(mean) }
+        Verdict::Settled {
+            held,
+            wort: Temperature::from_celsius(mean),
+        }
     } else if leaves_band(still, pass, tolerance) {
         Verdict::Moving
     } else {
@@ -253,5 +264,10 @@ fn dip_at(
         return known;
     }
     let (lowest_at, lowest) = (lowest.at, lowest.wort);
-    Some(PassingDip { lowest_at, lowest, climbed_at: latest.at, climb })
+    Some(PassingDip {
+        lowest_at,
+        lowest,
+        climbed_at: latest.at,
+        climb,
+    })
 }
