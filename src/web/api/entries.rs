@@ -27,7 +27,6 @@ use crate::brewday::{
 /// The most entries in one post: a long day in one go.
 pub(super) const ENTRIES_MOST: usize = 1000;
 
-
 pub(super) fn router() -> OpenApiRouter<App> {
     OpenApiRouter::default().routes(routes!(index, append))
 }
