@@ -137,19 +137,23 @@ impl ChillPlanRequest {
             change_min: read.maybe_number("change_min", MINUTES).unwrap_or(CHANGE_MIN),
             aim: read.maybe_choice("aim").unwrap_or(Aim::Time),
         };
-        if request.conductance_w_per_k.is_none() && request.coil.is_none() {
+        let neither = request.conductance_w_per_k.is_none() && request.coil.is_none();
+        if neither && read.is_sound("conductance_w_per_k") && read.is_sound("coil") {
             let why = "Give the coil's conductance, or the id of a coil whose batches tell it.";
             read.fault("conductance_w_per_k", Why::Said(why.into()));
         }
-        if request.target_c >= request.wort_c {
+        let both_sound = read.is_sound("target_c") && read.is_sound("wort_c");
+        if both_sound && request.target_c >= request.wort_c {
             read.fault("target_c", Why::Said("The target is not below the wort's temperature.".into()));
         }
         if request.baths.is_empty() {
             read.needs("baths");
         }
         for (index, bath) in request.baths.iter().enumerate() {
-            if bath.water_l <= 0.0 && bath.ice_kg <= 0.0 && request.ice_available_kg.is_none() {
-                read.fault(&format!("baths.{index}.water_l"), Why::Said("This bath has neither water nor ice.".into()));
+            let field = format!("baths.{index}.water_l");
+            let empty = bath.water_l <= 0.0 && bath.ice_kg <= 0.0 && request.ice_available_kg.is_none();
+            if empty && read.is_sound(&field) {
+                read.fault(&field, Why::Said("This bath has neither water nor ice.".into()));
             }
         }
         request

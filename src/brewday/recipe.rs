@@ -166,20 +166,28 @@ impl Recipe {
             other: read.each("other", ROWS, Other::read),
             typed: read.texts("typed", LINE_CHARS),
         };
-        let range_is_sound = read.is_sound("pitch_low_c") && read.is_sound("pitch_high_c");
-        let range = recipe.pitch_low_c..=recipe.pitch_high_c;
-        if range_is_sound && range.is_empty() {
-            read.fault("pitch_low_c", Why::Said("The low end of the pitch range is above its high end.".into()));
-        } else if range_is_sound && read.is_sound("target_pitch_c") && !range.contains(&recipe.target_pitch_c) {
-            read.fault("target_pitch_c", Why::Said("The pitch target lies outside the pitch range.".into()));
+        if ["target_pitch_c", "pitch_low_c", "pitch_high_c"].iter().all(|name| read.is_sound(name)) {
+            recipe.check_pitch(read);
         }
-        let boil_is_sound = read.is_sound("boil_min");
-        for (index, hop) in recipe.hops.iter().enumerate().filter(|(_, hop)| boil_is_sound && hop.min > recipe.boil_min)
-        {
-            let long = format!("{} min is longer than the boil of {} min.", hop.min, recipe.boil_min);
-            read.fault(&format!("hops.{index}.min"), Why::Said(long));
+        if read.is_sound("boil_min") {
+            recipe.check_hops(read);
         }
         recipe
+    }
+
+    fn check_pitch(&self, read: &mut Reader<'_>) {
+        if self.pitch_low_c > self.pitch_high_c {
+            read.fault("pitch_low_c", Why::Said("The low end of the pitch range is above its high end.".into()));
+        } else if !(self.pitch_low_c..=self.pitch_high_c).contains(&self.target_pitch_c) {
+            read.fault("target_pitch_c", Why::Said("The pitch target lies outside the pitch range.".into()));
+        }
+    }
+
+    fn check_hops(&self, read: &mut Reader<'_>) {
+        for (index, hop) in self.hops.iter().enumerate().filter(|(_, hop)| hop.min > self.boil_min) {
+            let long = format!("{} min is longer than the boil of {} min.", hop.min, self.boil_min);
+            read.fault(&format!("hops.{index}.min"), Why::Said(long));
+        }
     }
 
     /// The same recipe for another volume: every amount in proportion.

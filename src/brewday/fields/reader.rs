@@ -218,7 +218,7 @@ impl<'a> Reader<'a> {
         rows.map(|(index, row)| {
             let path = format!("{}.{index}", self.path_of(name));
             let (record, part) = self.read_part(row, path, &mut read);
-            self.faults.extend(part.faults);
+            self.faults.extend(part.into_faults());
             record
         })
         .collect()
@@ -240,7 +240,8 @@ impl<'a> Reader<'a> {
     /// Adds the faults found in a body within this one.
     pub fn faults_within(&mut self, name: &str, faults: Vec<Fault>) {
         let path = self.path_of(name);
-        self.faults.extend(faults.into_iter().map(|fault| Fault { field: format!("{path}.{}", fault.field), ..fault }));
+        let within = |field: &str| if field.is_empty() { path.clone() } else { format!("{path}.{field}") };
+        self.faults.extend(faults.into_iter().map(|fault| Fault { field: within(&fault.field), ..fault }));
     }
 
     /// What was read, if nothing was wrong with it.
@@ -249,17 +250,17 @@ impl<'a> Reader<'a> {
     /// Every fault found, fields nobody asked for among them.
     pub fn finish<T>(mut self, record: T) -> Result<T, Vec<Fault>> {
         self.report_unknown();
-        if self.faults.is_empty() { Ok(record) } else { Err(self.faults) }
+        if self.faults.is_empty() { Ok(record) } else { Err(self.into_faults()) }
     }
 
     fn part<T>(&mut self, name: &'static str, value: Option<&Value>, read: impl FnOnce(&mut Reader<'_>) -> T) -> T {
         let nothing = nothing();
         let (record, part) = self.read_part(value.unwrap_or(&nothing), self.path_of(name), read);
-        // Where the group is missing, its fields are not each reported as well.
-        if value.is_some() {
-            self.faults.extend_from_slice(&part.faults);
+        match value {
+            Some(_) => self.faults.extend(part.into_faults()),
+            // It was said that the group is missing; its fields are not each reported as well.
+            None => self.is_shaped(Shape::Group(part.into_fields())),
         }
-        self.is_shaped(Shape::Group(part.into_fields()));
         record
     }
 
@@ -272,10 +273,6 @@ impl<'a> Reader<'a> {
         let mut part = Reader { fields: self.fields.as_ref().map(|_| Vec::new()), ..Reader::at(value, path) };
         let record = read(&mut part);
         part.report_unknown();
-        // A part that is no group at all says so once, not once for each field.
-        if part.object.is_none() {
-            part.faults.truncate(1);
-        }
         (record, part)
     }
 
@@ -317,6 +314,14 @@ impl<'a> Reader<'a> {
         told.collect()
     }
 
+    /// Whether nothing is wrong with a field so far. One that is faulty has a
+    /// stand-in value, which no other field should be measured by.
+    #[must_use]
+    pub fn is_sound(&self, name: &str) -> bool {
+        let path = self.path_of(name);
+        !self.faults.iter().any(|fault| fault.field == path)
+    }
+
     /// Notes that a field has to be there, unless it is faulty already.
     pub fn needs(&mut self, name: &str) {
         self.missing(name, ());
@@ -324,14 +329,17 @@ impl<'a> Reader<'a> {
 
     /// What was wrong so far, where the rest can't be judged.
     #[must_use]
-    pub fn into_faults(self) -> Vec<Fault> {
+    pub fn into_faults(mut self) -> Vec<Fault> {
+        // What is no group at all says so once, not once for each field.
+        if self.object.is_none() {
+            self.faults.truncate(1);
+        }
         self.faults
     }
 
     fn missing<T>(&mut self, name: &str, stand_in: T) -> T {
-        let field = self.path_of(name);
         // Already refused for another reason: one sentence is enough.
-        if !self.faults.iter().any(|fault| fault.field == field) {
+        if self.is_sound(name) {
             self.fault(name, Why::Missing);
         }
         stand_in

@@ -21,9 +21,6 @@ struct Taken {
     batch: i64,
     /// The entry the reading became.
     entry: Uuid,
-    /// When it was read.
-    #[serde(with = "time::serde::rfc3339")]
-    at: OffsetDateTime,
 }
 
 /// Adds a reading to the one batch in progress.
@@ -36,7 +33,7 @@ async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, Ap
     let now = OffsetDateTime::now_utc();
     let reading = Entry::from_probe(&body, Uuid::now_v7(), now).map_err(AppError::Faults)?;
     let batch = the_one_in_progress(&app).await?;
-    let taken = Taken { batch, entry: reading.id, at: reading.at };
+    let taken = Taken { batch, entry: reading.id };
     let receipt = app.store.append(Some(batch), vec![reading], None, now).await?.ok_or(AppError::NotFound)?;
     match receipt.refused.into_iter().next() {
         Some((_, fault)) => Err(AppError::Faults(vec![fault])),
