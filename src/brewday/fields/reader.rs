@@ -57,13 +57,6 @@ impl<'a> Reader<'a> {
         self.faults.push(Fault { field, why });
     }
 
-    /// Whether a field was read without a fault, so that another may be held against it.
-    #[must_use]
-    pub fn is_sound(&self, name: &str) -> bool {
-        let field = self.path_of(name);
-        !self.faults.iter().any(|fault| fault.field == field)
-    }
-
     /// A text that has to be there, without the space around it.
     pub fn text(&mut self, name: &'static str, longest: usize) -> String {
         self.maybe_text(name, longest).unwrap_or_else(|| self.missing(name, String::new()))
