@@ -40,7 +40,7 @@ use tokio::sync::broadcast;
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
-pub use equipment::StoredEquipment;
+pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
 pub use open::OpenError;
