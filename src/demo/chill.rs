@@ -17,20 +17,28 @@ use crate::science::wort::Wort;
 /// What the tall kettle loses to the room with its lid off, W/K (within the 4 to
 /// 16 W/K that kettles lose; common practice, no source).
 const LOSS_W_PER_K: f64 = 9.0;
+/// What it loses with its lid on.
+const LID_ON_W_PER_K: f64 = 3.5;
+/// What it loses overnight, lid on but nothing round it.
+const OVERNIGHT_W_PER_K: f64 = 7.2;
 /// What a digital probe held by hand adds.
 const NOISE_K: f64 = 0.12;
 /// How long after a disturbance the coldest wort passes the probe.
-const DIP_MIN: f64 = 1.6;
+const DIP_MIN: f64 = 1.2;
 /// How deep a change of bath makes the reading dip, as a share of wort less bath.
-const DIP_SHARE: f64 = 0.03;
+const DIP_SHARE: f64 = 0.018;
 /// The deepest such a dip gets.
-const DIP_MOST_K: f64 = 2.0;
+const DIP_MOST_K: f64 = 1.2;
 /// One reading in so many is never taken: hands full.
 const MISSED: f64 = 0.07;
 /// How far below the target the coil is lifted out.
 const BELOW_K: f64 = 0.4;
 /// A bath that has come up to this wants more ice.
 const SPENT_C: f64 = 5.0;
+/// A tap less than this below the target will not do alone; ice takes over
+/// when the wort is within `SWITCH_K` of it.
+const NEAR_K: f64 = 4.0;
+const SWITCH_K: f64 = 15.0;
 /// Ice comes in bags.
 const BAG_KG: f64 = 1.5;
 
@@ -102,7 +110,14 @@ impl Chill {
     }
 
     /// Hangs the coil into ice water, and stirs so hard that the probe dips.
-    pub(super) fn ice_bath_stirred_up(&mut self, water_l: f64, ice_kg: f64, coil_w_per_k: f64, until_c: f64, deep: f64) {
+    pub(super) fn ice_bath_stirred_up(
+        &mut self,
+        water_l: f64,
+        ice_kg: f64,
+        coil_w_per_k: f64,
+        until_c: f64,
+        deep: f64,
+    ) {
         self.into_ice(water_l, 12.0, ice_kg, coil_w_per_k);
         self.run(20.0, Some(Temperature::from_celsius(until_c)));
         self.log.push((self.minute, Body::BathStirred));
@@ -112,17 +127,21 @@ impl Chill {
         self.run(1.6, None);
     }
 
-    /// Lets tap water through the coil for so long, or until the wort is cold enough.
-    pub(super) fn running_water(&mut self, flow_l_min: f64, tap_c: f64, way_w_per_k: f64, minutes: f64) {
+    /// Lets tap water through the coil until the wort is cold enough, or not worth more
+    /// water: a tap close to the target takes for ever over the last degrees.
+    pub(super) fn running_water(&mut self, flow_l_min: f64, tap_c: f64, way_w_per_k: f64) {
         let cooling = started(Cooling::RunningWater, None, Some(tap_c), None, Some(flow_l_min));
-        self.change(cooling, Coolant::Stream(Temperature::from_celsius(tap_c)), way_w_per_k);
-        self.run(minutes, Some(self.target));
+        let tap = Temperature::from_celsius(tap_c);
+        self.change(cooling, Coolant::Stream(tap), way_w_per_k);
+        let near = (self.target - tap).kelvins() < NEAR_K;
+        let until = if near { Temperature::from_celsius(tap_c + SWITCH_K) } else { self.target };
+        self.run(60.0, Some(until));
     }
 
-    /// Lifts the coil out with the pump on, for so many minutes: the hold.
+    /// Lifts the coil out and puts the lid on, pump running, for so many minutes: the hold.
     pub(super) fn lift_out(&mut self, minutes: f64) {
         let dip = self.dip;
-        self.change(started(Cooling::Air, None, None, None, None), Coolant::Room, LOSS_W_PER_K);
+        self.change(started(Cooling::Air, None, None, None, None), Coolant::Room, LID_ON_W_PER_K);
         self.dip = dip;
         self.pace = (1.0, 1.5);
         self.run(minutes, None);
@@ -132,7 +151,7 @@ impl Chill {
     /// morning for so many minutes with the pump on.
     pub(super) fn overnight(&mut self, hours: f64, pump_min: f64) {
         let cooling = started(Cooling::Air, None, None, None, None);
-        self.change(cooling, Coolant::Room, LOSS_W_PER_K * 0.8);
+        self.change(cooling, Coolant::Room, OVERNIGHT_W_PER_K);
         self.dip = (0.0, 0.0);
         self.pace = (18.0, 34.0);
         self.next_reading = self.minute + 12.0;
@@ -144,6 +163,11 @@ impl Chill {
         self.run(pump_min, None);
     }
 
+    /// What the wort is now, all of it.
+    pub(super) fn wort_c(&self) -> f64 {
+        self.wort.celsius()
+    }
+
     /// What the thermometer shows now.
     pub(super) fn reading(&mut self) -> f64 {
         self.shown_at(self.minute, self.wort)
@@ -153,6 +177,8 @@ impl Chill {
         let cooling = started(Cooling::IceBath, Some(water_l), Some(water_c), Some(ice_kg), None);
         let iced = bath(water_l, water_c).with_ice(Mass::from_kilograms(ice_kg), ICE_TEMPERATURE);
         self.into_bath(cooling, iced, coil_w_per_k);
+        // Close to the target one looks more often.
+        self.pace = (1.0, 1.4);
     }
 
     fn into_bath(&mut self, cooling: CoolingStarted, bath: Bath, coil_w_per_k: f64) {
@@ -178,7 +204,7 @@ impl Chill {
         } else {
             self.log.push((self.minute, Body::BathStirred));
         }
-        self.dip = (self.minute, self.dice.between(0.2, 0.6));
+        self.dip = (self.minute, self.dice.between(0.1, 0.4));
     }
 
     /// Goes on for so many minutes, or until the wort is at `until`, reading as it goes.

@@ -6,6 +6,7 @@
 //! family of pages, its `router()` first. No SQL, no formula and no rounding
 //! rule lives in a handler.
 
+pub mod api;
 pub mod assets;
 pub mod batches;
 pub mod care;
@@ -116,6 +117,7 @@ fn routes() -> Router<App> {
         .merge(equipment::router())
         .merge(settings::router())
         .merge(lists::router())
+        .merge(api::router())
         .merge(glossary::router())
         .merge(assets::router())
         .merge(health::router())

@@ -18,22 +18,22 @@ use tower::ServiceExt;
 const HOST: &str = "127.0.0.1:4710";
 
 /// A fresh book behind the real router; its folder goes away with it.
-pub struct TestBook {
-    pub store: Store,
+pub(crate) struct TestBook {
+    pub(crate) store: Store,
     router: Router,
     _folder: TempDir,
 }
 
 /// A page, or where one is sent instead.
-pub struct Answer {
-    pub status: StatusCode,
-    pub location: Option<String>,
-    pub text: String,
+pub(crate) struct Answer {
+    pub(crate) status: StatusCode,
+    pub(crate) location: Option<String>,
+    pub(crate) text: String,
     html: Html,
 }
 
 impl TestBook {
-    pub async fn open() -> Self {
+    pub(crate) async fn open() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(folder.path().join("book.db")).await.expect("a fresh book");
         let router = router(App::new(store.clone(), Options::default()));
@@ -41,17 +41,17 @@ impl TestBook {
     }
 
     /// The same book, shown and read in these units.
-    pub async fn speak(&self, units: Units) {
+    pub(crate) async fn speak(&self, units: Units) {
         let mut settings = self.store.settings().await.expect("settings");
         settings.units = units;
         self.store.save_settings(&settings).await.expect("saved");
     }
 
-    pub async fn get(&self, path: &str) -> Answer {
+    pub(crate) async fn get(&self, path: &str) -> Answer {
         self.ask(Request::get(path).header(header::HOST, HOST).body(Body::empty()).expect("a request")).await
     }
 
-    pub async fn post_form<N: AsRef<str>, T: AsRef<str>>(&self, path: &str, fields: &[(N, T)]) -> Answer {
+    pub(crate) async fn post_form<N: AsRef<str>, T: AsRef<str>>(&self, path: &str, fields: &[(N, T)]) -> Answer {
         let pair = |(name, text): &(N, T)| format!("{}={}", encoded(name.as_ref()), encoded(text.as_ref()));
         let request = Request::post(path)
             .header(header::HOST, HOST)
@@ -73,24 +73,24 @@ impl TestBook {
 
 impl Answer {
     /// The texts of every element a selector finds, with their spaces drawn together.
-    pub fn texts(&self, selector: &str) -> Vec<String> {
+    pub(crate) fn texts(&self, selector: &str) -> Vec<String> {
         let words = |element: ElementRef<'_>| element.text().collect::<String>();
         let drawn = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
         self.html.select(&parsed(selector)).map(|element| drawn(words(element))).collect()
     }
 
     /// Whether a selector finds anything.
-    pub fn has(&self, selector: &str) -> bool {
+    pub(crate) fn has(&self, selector: &str) -> bool {
         self.html.select(&parsed(selector)).next().is_some()
     }
 
     /// What is in a field.
-    pub fn value(&self, name: &str) -> Option<String> {
+    pub(crate) fn value(&self, name: &str) -> Option<String> {
         self.fields("main form").into_iter().find(|(known, _)| known == name).map(|(_, text)| text)
     }
 
     /// What a browser would send of the form, before anything in it is touched.
-    pub fn fields(&self, form: &str) -> Vec<(String, String)> {
+    pub(crate) fn fields(&self, form: &str) -> Vec<(String, String)> {
         let form = self.html.select(&parsed(form)).next().expect("the form");
         let fields = parsed("input[name], select[name], textarea[name]");
         form.select(&fields).filter_map(|field| Some((field.attr("name")?.to_owned(), sent(field)?))).collect()

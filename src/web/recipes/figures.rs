@@ -86,7 +86,9 @@ impl Figures {
             Ok(plan.expected.original_sg)
         };
         let wort = [
-            Figure::told("Original gravity", &gravity, "Into the fermenter", |sg| frame.show(sg, Dimension::Gravity).to_string()),
+            Figure::told("Original gravity", &gravity, "Into the fermenter", |sg| {
+                frame.show(sg, Dimension::Gravity).to_string()
+            }),
             Figure::told("Bitterness", &plan.expected.bitterness_ibu, "Estimate (Tinseth)", ibu),
             Figure::told("Colour", &plan.expected.colour_ebc, "Estimate (Morey)", |ebc| {
                 frame.show(ebc, Dimension::Colour).to_string()
