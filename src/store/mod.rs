@@ -42,7 +42,7 @@ pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use coils::CoilRun;
-pub use equipment::StoredEquipment;
+pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
 pub use open::OpenError;
