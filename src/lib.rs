@@ -1,6 +1,7 @@
 //! Gylebook: the brew-day record.
 
 pub mod brewday;
+pub mod cli;
 pub mod demo;
 pub mod science;
 pub mod store;

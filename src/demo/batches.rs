@@ -198,7 +198,7 @@ const CHILLING: Script = Script {
 
 /// Brews it all, in order.
 pub(super) async fn brew_all(store: &Store, house: &House, now: OffsetDateTime) -> Result<(), DemoError> {
-    let mut shelf = Shelf { ids: BTreeMap::new(), ahead: recipes::revisions()?.into() };
+    let mut shelf = Shelf { ids: BTreeMap::new(), ahead: recipes::revisions()?.into_iter().collect() };
     for script in BREWED {
         let time = if matches!(script.way, Way::Overnight) { EVENING } else { AFTERNOON };
         let flame_out = saturday(now - Duration::days(script.days_ago)).replace_time(time);

@@ -8,8 +8,8 @@ pub enum Status {
     Confirmed,
     /// The numbers were read in a text that quotes the source.
     SecondHand,
-    /// The numbers come from memory; the text that uses them says what second
-    /// way they were checked.
+    /// The numbers, or for a method its citation, come from memory; the text
+    /// that uses them says what second way they were checked.
     FromMemory,
 }
 
@@ -62,9 +62,8 @@ const fn from_memory(tag: &'static str, citation: &'static str) -> Source {
 /// Every source, in the order of its tag.
 pub const BIBLIOGRAPHY: &[Source] = &[
     second_hand(
-        "ASBC-Tables",
-        "American Society of Brewing Chemists, Methods of Analysis: Tables Related to Determinations \
-         on Wort, Beer and Brewing Sugars and Syrups. Polynomial fitted to the table.",
+        "AnnessBamforth-1982",
+        "B. J. Anness, C. W. Bamforth: Dimethyl sulphide – a review. J. Inst. Brew. 88 (1982) 244.",
     ),
     confirmed(
         "ASBC-Beer10",
@@ -72,8 +71,9 @@ pub const BIBLIOGRAPHY: &[Source] = &[
          Color Method. EBC is 25 and SRM 12.7 times the absorbance at 430 nm in 1 cm.",
     ),
     second_hand(
-        "AnnessBamforth-1982",
-        "B. J. Anness, C. W. Bamforth: Dimethyl sulphide – a review. J. Inst. Brew. 88 (1982) 244.",
+        "ASBC-Tables",
+        "American Society of Brewing Chemists, Methods of Analysis: Tables Related to Determinations \
+         on Wort, Beer and Brewing Sugars and Syrups. Polynomial fitted to the table.",
     ),
     from_memory(
         "Balling-1865",
@@ -81,9 +81,18 @@ pub const BIBLIOGRAPHY: &[Source] = &[
          against the densities of ethanol and sugar solutions.",
     ),
     from_memory(
+        "Barlow-1972",
+        "R. E. Barlow, D. J. Bartholomew, J. M. Bremner, H. D. Brunk: Statistical Inference under Order Restrictions, Wiley 1972.",
+    ),
+    from_memory("Bellman-1957", "R. Bellman: Dynamic Programming, Princeton University Press 1957."),
+    from_memory(
         "Bonham-2001",
         "L. Bonham: The use of handheld refractometers. Zymurgy 24(1), 2001, 43–45. The article \
          exists; the factor was not read in it.",
+    ),
+    from_memory(
+        "BoxTiao-1968",
+        "G. E. P. Box, G. C. Tiao: A Bayesian approach to some outlier problems. Biometrika 55 (1968) 119–129.",
     ),
     second_hand(
         "Bubnik-1995",
@@ -126,10 +135,19 @@ pub const BIBLIOGRAPHY: &[Source] = &[
         "Pitching rates of 0.75 (ale) and 1.5–2 (lager) million cells per mL and °P, attributed to \
          G. Fix; the classic rule is 1 million.",
     ),
+    from_memory("Gelman-2013", "A. Gelman and others: Bayesian Data Analysis, 3rd ed., CRC Press 2013."),
     confirmed(
         "GUM-2008",
         "JCGM 100:2008, Evaluation of measurement data – Guide to the expression of uncertainty in \
          measurement.",
+    ),
+    from_memory(
+        "Hampel-1974",
+        "F. R. Hampel: The influence curve and its role in robust estimation. J. Am. Stat. Assoc. 69 (1974) 383–393.",
+    ),
+    from_memory(
+        "HookeJeeves-1961",
+        "R. Hooke, T. A. Jeeves: “Direct search” solution of numerical and statistical problems. J. ACM 8 (1961) 212–229.",
     ),
     confirmed(
         "IAPWS-95",
@@ -171,6 +189,7 @@ pub const BIBLIOGRAPHY: &[Source] = &[
         "G. S. Kell: Density, thermal expansivity, and compressibility of liquid water from 0° to \
          150 °C. J. Chem. Eng. Data 20:97–105 (1975).",
     ),
+    from_memory("Kendall-1975", "M. G. Kendall: Rank Correlation Methods, 4th ed., Griffin 1975."),
     confirmed("Kern-1950", "D. Q. Kern: Process Heat Transfer, McGraw-Hill 1950, ch. 18 (batch cooling)."),
     from_memory(
         "Kunze-Technologie",
@@ -188,6 +207,11 @@ pub const BIBLIOGRAPHY: &[Source] = &[
          (Humulus lupulus) acids in a model wort-boiling system. J. Agric. Food Chem. 53 (2005) \
          4434–4439.",
     ),
+    from_memory("Mann-1945", "H. B. Mann: Nonparametric tests against trend. Econometrica 13 (1945) 245–259."),
+    from_memory(
+        "Marquardt-1963",
+        "D. W. Marquardt: An algorithm for least-squares estimation of nonlinear parameters. J. SIAM 11 (1963) 431–441.",
+    ),
     confirmed("Morey-1995", "D. Morey: letter on “Beer's law” and the colour of beer, Brewing Techniques, about 1995."),
     second_hand(
         "NBS-C440",
@@ -199,6 +223,7 @@ pub const BIBLIOGRAPHY: &[Source] = &[
         "A. Thompson, B. N. Taylor: Guide for the Use of the International System of Units, NIST \
          Special Publication 811, 2008.",
     ),
+    from_memory("Nocedal-2006", "J. Nocedal, S. J. Wright: Numerical Optimization, 2nd ed., Springer 2006, ch. 10."),
     confirmed(
         "NY-1NYCRR",
         "New York, 1 NYCRR 2.18: dairy equipment, water at 77 °C (170 °F) for 5 min, measured at \
@@ -218,6 +243,10 @@ pub const BIBLIOGRAPHY: &[Source] = &[
         "Pauls-1984",
         "Pauls & Whites: Brewing Room Book, 1984/85: specific and slaking heat of malt by moisture.",
     ),
+    from_memory(
+        "Sen-1968",
+        "P. K. Sen: Estimates of the regression coefficient based on Kendall's tau. J. Am. Stat. Assoc. 63 (1968) 1379–1389.",
+    ),
     confirmed(
         "SI-2019",
         "Bureau International des Poids et Mesures: The International System of Units, 9th ed., 2019.",
@@ -227,6 +256,11 @@ pub const BIBLIOGRAPHY: &[Source] = &[
         "G. Tinseth: author's note on hop utilisation, 1997. Form confirmed; the four constants are \
          from memory and give every printed value we have.",
     ),
+    from_memory(
+        "Tukey-1960",
+        "J. W. Tukey: A survey of sampling from contaminated distributions, in Contributions to Probability and Statistics, Stanford University Press 1960, 448–485.",
+    ),
+    from_memory("Tukey-1977", "J. W. Tukey: Exploratory Data Analysis, Addison-Wesley 1977."),
     second_hand(
         "VanDenBerg-2003",
         "S. Van den Berg, A. Van Landschoot: counts of dry yeast, Cerevisia 28(3), 2003, 25–30.",

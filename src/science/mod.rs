@@ -23,6 +23,7 @@
 //! | [`kettle`] | boil longer or shorter, add extract, add water |
 //! | [`bitterness`] | hop utilisation, and isomerisation along a curve |
 //! | [`dms`] | the DMS precursor along a curve |
+//! | [`chilling`] | the chill: stages and baths, fit, forecast, hold, advice, plan, comparison |
 //! | [`colour`] | malt colour to wort colour |
 //! | [`yeast`] | cells needed, cells in a pack |
 //! | [`sanitation`] | was the flush hot and long enough; pasteurisation units |

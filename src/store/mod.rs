@@ -13,9 +13,11 @@
 
 mod backup;
 mod batches;
+mod brewings;
 mod care;
 mod carry;
 mod checklists;
+mod coils;
 mod days;
 mod equipment;
 mod ledger;
@@ -37,7 +39,9 @@ use time::OffsetDateTime;
 use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
-pub use care::CareLine;
+pub use brewings::Brewing;
+pub use care::{CareLine, CareWritten};
+pub use coils::CoilRun;
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};

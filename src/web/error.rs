@@ -72,12 +72,6 @@ impl AppError {
         Self::Internal(error.into())
     }
 
-    /// A status of the framework's.
-    #[must_use]
-    pub fn status(status: StatusCode) -> Self {
-        Self::Status(status)
-    }
-
     fn told(self) -> Told {
         let (status, title, sentence) = match self {
             Self::NotFound => (
@@ -218,8 +212,9 @@ fn problem(told: &Told) -> Response {
         "status": told.status.as_u16(),
         "detail": told.sentence,
     });
-    if !faults.is_empty() {
-        body["faults"] = faults.into();
+    if let Some(first) = told.faults.first() {
+        body["field"] = first.field.clone().into();
+        body["errors"] = faults.into();
     }
     ([(header::CONTENT_TYPE, "application/problem+json")], Body::from(body.to_string())).into_response()
 }

@@ -112,7 +112,7 @@ pub struct FigureGroup {
 /// One figure on a page.
 #[derive(Clone, Debug)]
 pub struct FigureRow {
-    /// Its name in the glossary: the last part of its place in the summary.
+    /// Its place in the summary, and its name in the glossary.
     pub key: &'static str,
     /// Its name.
     pub label: &'static str,
@@ -142,7 +142,7 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
     let value = at(all, figure.path);
     FigureRow {
-        key: figure.path.rsplit('.').next().unwrap_or(figure.path),
+        key: figure.path,
         label: figure.label,
         value: value.map(|value| frame.show(value, figure.dimension).to_string()),
         se: se_paths(figure.path)
@@ -160,8 +160,7 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
 /// `pre_boil_sg_se` beside `pre_boil_sg`.
 fn se_paths(path: &str) -> [String; 2] {
     let unit = |unit: &str| path.strip_suffix(unit).map(|stem| format!("{stem}_se{unit}"));
-    let before_unit =
-        ["_w_per_k", "_kg", "_pct", "_min", "_l"].iter().find_map(|one| unit(one)).unwrap_or_default();
+    let before_unit = ["_w_per_k", "_kg", "_pct", "_min", "_l"].iter().find_map(|one| unit(one)).unwrap_or_default();
     [format!("{path}_se"), before_unit]
 }
 

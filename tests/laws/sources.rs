@@ -30,7 +30,7 @@ fn cited(text: &str) -> BTreeSet<String> {
             let Some((inside, _)) = bracket.split_once(']') else {
                 continue;
             };
-            for part in inside.split(',').map(str::trim) {
+            for part in inside.split([',', ';']).map(str::trim) {
                 let plain = part.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
                 if plain && part.contains('-') && part.starts_with(|c: char| c.is_ascii_uppercase()) {
                     tags.insert(part.to_owned());
@@ -55,6 +55,24 @@ fn every_tag_is_in_the_bibliography() {
 }
 
 #[test]
+fn tags_are_written_with_a_hyphen() {
+    // Without one the documentation takes the tag for a link to an item.
+    let bare = |part: &str| {
+        let name = part.trim_end_matches(|c: char| c.is_ascii_digit());
+        part.len() - name.len() == 4 && !name.is_empty() && name.chars().all(char::is_alphabetic)
+    };
+    for file in rust_files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src/science")) {
+        let text = std::fs::read_to_string(&file).unwrap();
+        for comment in text.lines().filter_map(|line| line.split_once("//")).map(|(_, comment)| comment) {
+            for (inside, _) in comment.split('[').skip(1).filter_map(|rest| rest.split_once(']')) {
+                let found = inside.split([',', ';']).map(str::trim).find(|part| bare(part));
+                assert_eq!(found, None, "{}", file.display());
+            }
+        }
+    }
+}
+
+#[test]
 fn every_source_is_cited() {
     let mut used = all_cited("src/science");
     used.extend(glossary::figures().flat_map(|f| f.sources).map(|tag| (*tag).to_owned()));
@@ -64,7 +82,8 @@ fn every_source_is_cited() {
 }
 
 #[test]
-fn no_tag_stands_twice() {
+fn tags_stand_in_order_and_none_twice() {
+    assert!(BIBLIOGRAPHY.is_sorted_by_key(|source| source.tag.to_lowercase()));
     let tags: BTreeSet<_> = BIBLIOGRAPHY.iter().map(|source| source.tag).collect();
     assert_eq!(tags.len(), BIBLIOGRAPHY.len());
 }

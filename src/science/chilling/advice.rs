@@ -17,10 +17,10 @@
 use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
 use super::exchange;
-use super::law::{Cold, Path, Ways};
+use super::law::Ways;
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
-use super::schedule::Job;
+use super::schedule::{Job, Turn};
 use super::stage::{Bath, Coolant, Kettle, Moment, Stage, raw};
 use crate::science::units::{Conductance, FlowRate, Mass, Temperature, TimeSpan, Volume};
 
@@ -167,20 +167,11 @@ pub fn advise(live: &Result<Live, NotYet>, hand: &Hand) -> Result<Advice, NoAdvi
         coil,
         ice: bath.map(|bath| IceNow {
             left: bath.ice(),
-            gone_in: (bath.ice() > Mass::ZERO)
-                .then(|| stage.ice_gone())
-                .flatten(),
-            would_just_do: ice_that_just_does(
-                live.moment,
-                live.kettle,
-                live.coil.conductance,
-                hand.target,
-            ),
+            gone_in: (bath.ice() > Mass::ZERO).then(|| stage.ice_gone()).flatten(),
+            would_just_do: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
         }),
         stir: bath.and_then(|_| stir(live, hand)),
-        water: hand
-            .flow
-            .and_then(|flow| water_cost(live, hand.target, flow)),
+        water: hand.flow.and_then(|flow| water_cost(live, hand.target, flow)),
     })
 }
 
@@ -190,42 +181,19 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     if wort <= target {
         return Move::Done;
     }
-    let (here, ways) = raw(live.moment.coolant, live.kettle, live.coil.conductance);
-    let fresh = hand.baths.iter().map(|b| {
-        Bath::of_water(b.water, b.at)
-            .with_ice(b.ice, ICE_TEMPERATURE)
-            .raw()
-    });
-    let fresh: Vec<Cold> = fresh.collect();
-    // In the next bath the kettle loses to the room whatever it does in this stage.
+    let row = row(live, hand);
+    // With the coil out the kettle loses heat whatever takes it in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
-    let job = Job {
-        ways: Ways { loss, ..ways },
-        target,
-        change: hand.change.seconds().max(0.0),
-        longest: LONGEST_STAY,
-        longest_last: LONGEST_LAST,
-        in_first: false,
-    };
-    let here_only = Path::new(wort, here, ways)
-        .reaches(target)
-        .filter(|&t| t <= LONGEST_LAST);
-    let moved = job.quickest(job.changed(wort), &fresh);
-    let moved = moved.and_then(|(legs, t)| Some((legs.first()?.bath, t + job.change)));
-    let mut row = vec![here];
-    row.extend(&fresh);
-    let open = Job {
-        in_first: true,
-        ..job
-    }
-    .quickest(wort, &row);
+    let out = Ways { loss, ..row[0].ways };
+    let change = hand.change.seconds().max(0.0);
+    let job = Job::new(target, change, &out, LONGEST_STAY, LONGEST_LAST);
+    let here_only = row[0].from(wort).reaches(target).filter(|&t| t <= LONGEST_LAST);
+    let (open, moved) = job.stay_or_change(wort, &row);
     let seconds = TimeSpan::from_seconds;
+    let moved = moved.map(|(legs, time)| (legs[0].bath - 1, time));
     let stay = open.map(|(legs, time)| {
         // The first leg is the bath the coil is in.
-        let change = legs.get(1).map(|next| NextChange {
-            after: seconds(legs[0].lasts),
-            to: next.bath - 1,
-        });
+        let change = legs.get(1).map(|next| NextChange { after: seconds(legs[0].lasts), to: next.bath - 1 });
         (change, time)
     });
     match (stay, moved) {
@@ -233,45 +201,43 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
             let soon = change.is_some_and(|c| c.after <= NOW);
             if soon || moved <= time {
                 let saves = here_only.map(|t| seconds(t - moved));
-                Move::ChangeNow {
-                    to,
-                    after: seconds(moved),
-                    saves,
-                }
+                Move::ChangeNow { to, after: seconds(moved), saves }
             } else {
-                Move::Stay {
-                    change,
-                    after: seconds(time),
-                    saves: Some(seconds(moved - time)),
-                }
+                Move::Stay { change, after: seconds(time), saves: Some(seconds(moved - time)) }
             }
         }
-        (Some((change, time)), None) => Move::Stay {
-            change,
-            after: seconds(time),
-            saves: None,
-        },
-        (None, Some((to, moved))) => Move::ChangeNow {
-            to,
-            after: seconds(moved),
-            saves: None,
-        },
+        (Some((change, time)), None) => Move::Stay { change, after: seconds(time), saves: None },
+        (None, Some((to, moved))) => Move::ChangeNow { to, after: seconds(moved), saves: None },
         (None, None) => Move::FallsShort {
-            coldest: Temperature::from_celsius(coldest(&job, wort, &row)),
-            ice_needed: ice_that_just_does(
-                live.moment,
-                live.kettle,
-                live.coil.conductance,
-                hand.target,
-            ),
+            coldest: Temperature::from_celsius(coldest(wort, &row)),
+            ice_needed: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
         },
     }
 }
 
+/// The coolant under way, and the baths that are ready.
+fn row(live: &Live, hand: &Hand) -> Vec<Turn> {
+    let (cold, ways) = raw(live.moment.coolant, live.kettle, live.coil.conductance);
+    let mut row = vec![Turn { cold, ways }];
+    // A kettle in the room, or a coil with water running through it, does not
+    // tell what the coil will do in a bath: only its record does.
+    let coil = match live.moment.coolant {
+        Coolant::Bath(_) => Some(live.coil),
+        Coolant::Stream(_) | Coolant::Room => hand.usual,
+    };
+    let Some(coil) = coil else { return row };
+    row.extend(hand.baths.iter().map(|b| {
+        let bath = Bath::of_water(b.water, b.at).with_ice(b.ice, ICE_TEMPERATURE);
+        let (cold, ways) = raw(Coolant::Bath(bath), live.kettle, coil.conductance);
+        Turn { cold, ways }
+    }));
+    row
+}
+
 /// Wort after long stays in the whole row.
-fn coldest(job: &Job, wort: f64, row: &[Cold]) -> f64 {
-    row.iter().fold(wort, |wort, &cold| {
-        let (coldest, _) = Path::new(wort, cold, job.ways).coldest();
+fn coldest(wort: f64, row: &[Turn]) -> f64 {
+    row.iter().fold(wort, |wort, turn| {
+        let (coldest, _) = turn.from(wort).coldest();
         coldest.min(wort)
     })
 }
@@ -293,12 +259,7 @@ fn coldest(job: &Job, wort: f64, row: &[Cold]) -> f64 {
 /// assert!((ice.kilograms() - 3.351).abs() < 0.01);
 /// ```
 #[must_use]
-pub fn ice_that_just_does(
-    now: Moment,
-    kettle: Kettle,
-    coil: Conductance,
-    target: Temperature,
-) -> Option<Mass> {
+pub fn ice_that_just_does(now: Moment, kettle: Kettle, coil: Conductance, target: Temperature) -> Option<Mass> {
     let Coolant::Bath(bath) = now.coolant else {
         return None;
     };
@@ -311,10 +272,7 @@ pub fn ice_that_just_does(
     }
     let latent = super::constants::ICE_LATENT;
     let wort_heat = kettle.wort.joules_per_kelvin() * now.wort.celsius().max(0.0);
-    let (mut low, mut high) = (
-        0.0,
-        1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent,
-    );
+    let (mut low, mut high) = (0.0, 1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent);
     if !does(high) {
         return None;
     }
@@ -337,11 +295,8 @@ fn stir(live: &Live, hand: &Hand) -> Option<StirNow> {
     if !slow || short.watts_per_kelvin() < 2.0 * se {
         return None;
     }
-    let after =
-        |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
-    let saves = after(now.conductance)
-        .zip(after(usual.conductance))
-        .map(|(a, b)| a - b);
+    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
+    let saves = after(now.conductance).zip(after(usual.conductance)).map(|(a, b)| a - b);
     Some(StirNow { now, usual, saves })
 }
 
@@ -352,17 +307,11 @@ fn water_cost(live: &Live, target: Temperature, flow: FlowRate) -> Option<WaterC
     };
     let k = live.coil.conductance;
     let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(target);
-    let stream = Conductance::from_watts_per_kelvin(
-        flow.litres_per_minute() / 60.0 * super::constants::WATER_SPECIFIC,
-    );
+    let stream = Conductance::from_watts_per_kelvin(flow.litres_per_minute() / 60.0 * super::constants::WATER_SPECIFIC);
     let at_half_flow = exchange::ua(k, stream).and_then(|ua| {
         let time = after(exchange::conductance(ua, stream / 2.0))?;
         Some((time, flow / 2.0 * time))
     });
     let time = after(k)?;
-    Some(WaterCost {
-        after: time,
-        water: flow * time,
-        at_half_flow,
-    })
+    Some(WaterCost { after: time, water: flow * time, at_half_flow })
 }

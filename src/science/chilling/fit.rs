@@ -12,7 +12,7 @@
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
-//! The search is Levenberg's and Marquardt's [Marquardt1963] on a loss that
+//! The search is Levenberg's and Marquardt's [Marquardt-1963] on a loss that
 //! doubts a reading the further it is off, and the sooner after a bath change or
 //! a stir ([`robust`](super)); standard errors are the inverse of the information at the
 //! minimum [GUM-2008, 4.2], times a noise that is the thermometer's, sharpened
@@ -23,7 +23,7 @@
 //! holes, none where the readings leave `K` open by half or more: [`NoFit`] says which.
 
 use super::estimate::Estimate;
-use super::model::{Solved, solve};
+use super::search::{Ask, Solved, solve};
 use super::series::{Method, Series, Unknown};
 use super::stage::{Kettle, Loss};
 use super::trajectory::Track;
@@ -59,12 +59,7 @@ impl Setting {
     /// start free.
     #[must_use]
     pub const fn new(kettle: Kettle, pass: Option<TimeSpan>) -> Self {
-        Self {
-            kettle,
-            pass,
-            noise: TemperatureDifference::from_kelvins(0.3),
-            start: Start::Free,
-        }
+        Self { kettle, pass, noise: TemperatureDifference::from_kelvins(0.3), start: Start::Free }
     }
 }
 
@@ -136,11 +131,7 @@ impl ChillFit {
             _ => None,
         });
         let best = measured.reduce(Estimate::combined)?;
-        Some(Loss {
-            conductance: best.conductance,
-            se: best.se,
-            room,
-        })
+        Some(Loss { conductance: best.conductance, se: best.se, room })
     }
 }
 
@@ -150,15 +141,8 @@ impl ChillFit {
 /// water; a stage in air is never in it.
 #[must_use]
 pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
-    let counts: Vec<usize> = (0..series.stages().len())
-        .map(|i| series.readings_in(i).len())
-        .collect();
-    let per_stage = solve(
-        series,
-        setting,
-        |i| (counts[i] >= FEWEST_READINGS).then_some(i),
-        None,
-    );
+    let counts: Vec<usize> = (0..series.stages().len()).map(|i| series.readings_in(i).len()).collect();
+    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), Ask::EachStage);
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
         if counts[i] < FEWEST_READINGS {
@@ -170,15 +154,11 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     let stages = stages.collect();
     let (track, loss, noise) = match &per_stage {
         Some(solved) => (solved.track.clone(), solved.loss, solved.noise),
-        None => (
-            Track::default(),
-            setting.kettle.loss,
-            setting.noise.kelvins(),
-        ),
+        None => (Track::default(), setting.kettle.loss, setting.noise.kelvins()),
     };
     ChillFit {
         stages,
-        joint: fit_joint(series, setting, None),
+        joint: one_for_all(series, setting, None, per_stage.as_ref()),
         track,
         loss,
         noise: TemperatureDifference::from_kelvins(noise),
@@ -189,18 +169,19 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
 ///
 /// # Errors
 /// Without a belief, as a stage has them; with one, a single reading will do.
-pub fn fit_joint(
+pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<JointFit, NoFit> {
+    one_for_all(series, setting, usual, None)
+}
+
+fn one_for_all(
     series: &Series,
     setting: &Setting,
     usual: Option<Estimate>,
+    near: Option<&Solved>,
 ) -> Result<JointFit, NoFit> {
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
-        if baths {
-            is_bath(m)
-        } else {
-            m == Method::RunningWater
-        }
+        if baths { is_bath(m) } else { m == Method::RunningWater }
     };
     let known = |i: &usize| {
         let stage = &series.stages()[*i];
@@ -210,21 +191,17 @@ pub fn fit_joint(
     let have: usize = chosen.iter().map(|&i| series.readings_in(i).len()).sum();
     if chosen.is_empty() {
         let unknown = series.stages().iter().filter(|s| wanted(s.method));
-        let why = unknown
-            .filter_map(|s| s.coolant().err())
-            .map(NoFit::Coolant)
-            .next();
+        let why = unknown.filter_map(|s| s.coolant().err()).map(NoFit::Coolant).next();
         return Err(why.unwrap_or(NoFit::NoStage));
     }
     if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
         return Err(NoFit::TooFewReadings { have });
     }
-    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), usual);
+    let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
+    let ask = Ask::OneForAll { usual, near };
+    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
-    Ok(JointFit {
-        coil: solved.coil(0)?,
-        track: solved.track,
-    })
+    Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
 }
 
 pub(super) fn is_bath(method: Method) -> bool {
@@ -243,11 +220,6 @@ fn stage_fit(solved: &Solved, series: &Series, index: usize) -> Result<StageFit,
         limit: solved.track.limit_at(starts).ok_or(NoFit::Undetermined)?,
         wort_at_start: moment.wort,
         readings: within.len(),
-        doubted: solved
-            .doubted
-            .iter()
-            .copied()
-            .filter(|i| mine.contains(i))
-            .collect(),
+        doubted: solved.doubted.iter().copied().filter(|i| mine.contains(i)).collect(),
     })
 }

@@ -60,19 +60,13 @@ impl Rule {
     /// ± 0.5 K over one pass.
     #[must_use]
     pub const fn with_pass(pass: TimeSpan) -> Self {
-        Self {
-            pass: Some(pass),
-            tolerance: TemperatureDifference::from_kelvins(0.5),
-        }
+        Self { pass: Some(pass), tolerance: TemperatureDifference::from_kelvins(0.5) }
     }
 
     /// ± 0.5 K, pass time unknown: such a wort is never called settled.
     #[must_use]
     pub const fn without_pass() -> Self {
-        Self {
-            pass: None,
-            tolerance: TemperatureDifference::from_kelvins(0.5),
-        }
+        Self { pass: None, tolerance: TemperatureDifference::from_kelvins(0.5) }
     }
 }
 
@@ -146,7 +140,9 @@ pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
 }
 
 fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>) -> Verdict {
-    let (Some(first), Some(last)) = (still.first(), still.last()) else { return Verdict::Moving };
+    let (Some(first), Some(last)) = (still.first(), still.last()) else {
+        return Verdict::Moving;
+    };
     let held = last.at - first.at;
     if held <= TimeSpan::ZERO {
         Verdict::Moving
@@ -165,9 +161,7 @@ fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>)
 pub fn first_settled(readings: &[Reading], rule: &Rule, target: Temperature) -> Option<TimeSpan> {
     let holds = verdicts(readings, rule);
     let reached = target + rule.tolerance;
-    let at = holds
-        .iter()
-        .position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
+    let at = holds.iter().position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
     Some(readings[at].at)
 }
 
@@ -203,11 +197,7 @@ fn leaves_band(window: &[Reading], pass: f64, tolerance: f64) -> bool {
     };
     let span = (last.at - first.at).seconds();
     let n = window.len() as f64;
-    let mean_t = window
-        .iter()
-        .map(|r| (r.at - first.at).seconds())
-        .sum::<f64>()
-        / n;
+    let mean_t = window.iter().map(|r| (r.at - first.at).seconds()).sum::<f64>() / n;
     let mean_c = window.iter().map(|r| r.wort.celsius()).sum::<f64>() / n;
     let (mut tt, mut tc) = (0.0, 0.0);
     for reading in window {
@@ -225,12 +215,7 @@ fn leaves_band(window: &[Reading], pass: f64, tolerance: f64) -> bool {
 
 /// The last passing dip, the latest reading being the last of `readings` and
 /// `known` the last dip before it.
-fn dip_at(
-    readings: &[Reading],
-    pass: f64,
-    tolerance: f64,
-    known: Option<PassingDip>,
-) -> Option<PassingDip> {
+fn dip_at(readings: &[Reading], pass: f64, tolerance: f64, known: Option<PassingDip>) -> Option<PassingDip> {
     let (latest, earlier) = readings.split_last()?;
     let first = earlier.partition_point(|r| (latest.at - r.at).seconds() > pass + HAIR);
     // The lowest reading of the last pass that there was a fall to.

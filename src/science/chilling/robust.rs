@@ -79,10 +79,7 @@ impl Doubt {
 
     /// A reading beside one that turned out to be low: a dip lasts for minutes.
     pub(super) fn beside_a_low_one(self) -> Self {
-        Self {
-            low: self.low.max(BESIDE),
-            ..self
-        }
+        Self { low: self.low.max(BESIDE), ..self }
     }
 
     /// Whether a dip may reach this reading.

@@ -11,13 +11,10 @@ use axum::response::{IntoResponse, Response};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use crate::brewday::choices::{
-    CareAct, Cooling, GravityPoint, Instrument, Outcome, PhPoint, Place, Stage, VolumePoint,
-};
 use crate::brewday::day::{LogLine, Standing};
 use crate::brewday::{BrewDay, Entry, Fault};
-use crate::web::form::{Form, options};
-use crate::web::log::{self, LogRow};
+use crate::web::form::Form;
+use crate::web::log::{self, Field, LogRow};
 use crate::web::strip::BatchHead;
 use crate::web::when::{Moment, utc_ms};
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
@@ -33,13 +30,6 @@ pub(super) struct EntryPage {
     form: Form,
     device: Option<String>,
     received: Moment,
-}
-
-/// One field of the entry's form.
-struct Field {
-    name: &'static str,
-    label: &'static str,
-    options: Vec<(&'static str, &'static str)>,
 }
 
 pub(super) async fn show(
@@ -93,7 +83,7 @@ fn page(day: &Arc<BrewDay>, frame: Frame, line: &LogLine, form: Form) -> Result<
         head: BatchHead::of(day, None),
         row: rows.into_iter().find(|row| row.id == id).ok_or(AppError::NotFound)?,
         kind: line.logged.entry.body.kind(),
-        fields: fields(line.logged.entry.body.kind()),
+        fields: log::fields(line.logged.entry.body.kind()),
         device: line.logged.device.clone(),
         received: frame.clock.day_and_time(line.logged.received_at),
         form,
@@ -145,51 +135,4 @@ fn amendment(
         let own = |fault: Fault| Fault { field: fault.field.trim_start_matches("replacement.").to_owned(), ..fault };
         faults.into_iter().map(own).collect()
     })
-}
-
-/// The fields of a kind of entry, in the order a page asks for them.
-fn fields(kind: &str) -> Vec<Field> {
-    let text = |name, label| Field { name, label, options: Vec::new() };
-    let choice = |name, label, options| Field { name, label, options };
-    match kind {
-        "stage_started" | "stage_finished" => vec![choice("stage", "Stage", options::<Stage>())],
-        "temperature" => vec![choice("place", "Of what", options::<Place>()), text("temperature_c", "Temperature")],
-        "volume" => vec![
-            choice("point", "Of what", options::<VolumePoint>()),
-            text("volume_l", "Volume"),
-            text("temperature_c", "Its temperature"),
-        ],
-        "gravity" => vec![
-            choice("point", "Of what", options::<GravityPoint>()),
-            choice("instrument", "Read with", options::<Instrument>()),
-            text("reading", "Reading"),
-            text("temperature_c", "The sample's temperature"),
-        ],
-        "ph" => vec![choice("point", "Of what", options::<PhPoint>()), text("ph", "pH")],
-        "addition" => vec![text("what", "What"), text("mass_kg", "How much")],
-        "flush_started" | "flush_finished" => vec![text("temperature_c", "Temperature at the outlet")],
-        "cooling_started" => vec![
-            choice("method", "Cooled by", options::<Cooling>()),
-            text("water_l", "Water in the bath"),
-            text("water_c", "The water's temperature"),
-            text("ice_kg", "Ice in the bath"),
-            text("flow_l_min", "Flow of running water"),
-        ],
-        "ice_added" => vec![text("ice_kg", "Ice")],
-        "coil_drained" => vec![text("recovered_l", "Wort recovered")],
-        "check" => vec![choice("outcome", "Outcome", options::<Outcome>())],
-        "pitched" => vec![
-            text("yeast", "Yeast"),
-            text("cells_billion", "Cells, in billions"),
-            text("mass_kg", "Or its mass"),
-            text("yeast_c", "Yeast temperature"),
-            text("wort_c", "Wort temperature"),
-        ],
-        "care" => vec![
-            choice("act", "What was done", options::<CareAct>()),
-            text("mass_kg", "What it weighs"),
-            text("where", "Where it is stored"),
-        ],
-        _ => Vec::new(),
-    }
 }

@@ -6,10 +6,10 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 
+use crate::brewday::BrewDay;
 use crate::brewday::choices::Choice;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
-use crate::brewday::BrewDay;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
 use crate::web::log::{self, LogRow};
@@ -45,11 +45,7 @@ impl BatchPage {
     }
 }
 
-pub(super) async fn show(
-    State(app): State<App>,
-    Path(id): Path<i64>,
-    frame: Frame,
-) -> Result<Response, AppError> {
+pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     Ok(Page(BatchPage::load(&app, id, frame, None).await?).into_response())
 }
 

@@ -1,5 +1,6 @@
 //! The log as a page tells it: when, what, how much, and what became of it.
 
+mod fields;
 mod told;
 
 use std::collections::HashMap;
@@ -13,6 +14,7 @@ use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
 use crate::brewday::{Body, BrewDay, Typed};
 
+pub use fields::{Field, fields};
 pub use told::{Told, told};
 
 /// One line of a log on a page.

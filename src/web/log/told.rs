@@ -27,10 +27,9 @@ pub fn told(day: &BrewDay, frame: &Frame, body: &Body, typed: &Typed) -> Told {
         Body::BoilStarted => ("Boil started".into(), String::new()),
         Body::FlameOut => ("Flame-out".into(), String::new()),
         Body::Temperature { place, temperature_c } => (place.label().into(), celsius(*temperature_c)),
-        Body::Volume { point, volume_l, temperature_c } => (
-            format!("{} volume, at {}", point.label(), celsius(*temperature_c)),
-            litres(*volume_l),
-        ),
+        Body::Volume { point, volume_l, temperature_c } => {
+            (format!("{} volume, at {}", point.label(), celsius(*temperature_c)), litres(*volume_l))
+        }
         Body::Gravity { point, instrument, reading, temperature_c } => {
             let dimension = match instrument {
                 Instrument::Refractometer => Dimension::Brix,
@@ -128,4 +127,3 @@ fn care_told(day: &BrewDay, care: &Care) -> String {
         _ => format!("{name} {}", care.act.label().to_lowercase()),
     }
 }
-

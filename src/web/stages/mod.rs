@@ -6,7 +6,13 @@
 //! it. [`frame`] holds what the six have in common; a page adds its own forms,
 //! figures and pictures.
 
+mod boil;
+mod chill;
+mod clean;
 pub mod frame;
+mod mash;
+pub mod panel;
+mod pitch;
 mod prepare;
 
 use axum::{
@@ -55,11 +61,10 @@ async fn enter(
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
     let scope = form.take("form").unwrap_or_default();
-    let entry = match read_entry(form, frame.clock.now) {
-        Ok((entry, form)) => (entry, form),
+    let (entry, form) = match read_entry(form, frame.clock.now) {
+        Ok(read) => read,
         Err(form) => return again(&app, batch, stage, frame, &scope, form).await,
     };
-    let (entry, form) = entry;
     let id = entry.id;
     let receipt = app.store.append(Some(batch), vec![entry], None, frame.clock.now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {
@@ -85,7 +90,12 @@ async fn again(
 
 async fn page_of(app: &App, page: StageFrame) -> Result<Response, AppError> {
     Ok(match page.stage {
-        _ => prepare::page(app, page).await?.into_response(),
+        Stage::Prepare => prepare::page(app, page).await?.into_response(),
+        Stage::Mash => mash::page(page).into_response(),
+        Stage::Boil => boil::page(page).into_response(),
+        Stage::Chill => chill::page(app, page).await?.into_response(),
+        Stage::Pitch => pitch::page(page).into_response(),
+        Stage::Clean => clean::page(page).into_response(),
     })
 }
 
