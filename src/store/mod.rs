@@ -174,3 +174,9 @@ fn to_json(record: &impl Serialize) -> Result<String> {
 fn from_json<T: DeserializeOwned>(what: &'static str, body: &str) -> Result<T> {
     serde_json::from_str(body).map_err(|why| StoreError::Unreadable { what, why: why.to_string() })
 }
+
+/// Whether a name is found by what was typed: any part of it, in either case.
+/// Not left to SQL, which knows the case of plain Latin letters only.
+fn is_found(name: &str, search: &str) -> bool {
+    name.to_lowercase().contains(&search.trim().to_lowercase())
+}
