@@ -18,6 +18,7 @@ pub mod home;
 pub mod log;
 pub mod page;
 pub mod settings;
+pub mod sheet;
 pub mod stages;
 pub mod strip;
 pub mod units;
@@ -106,6 +107,7 @@ fn routes() -> Router<App> {
         .merge(welcome::router())
         .merge(batches::router())
         .merge(stages::router())
+        .merge(sheet::router())
         .merge(settings::router())
         .merge(assets::router())
         .merge(health::router())
