@@ -9,8 +9,8 @@ use super::care::CareState;
 use super::choices::EquipmentKind;
 use super::fields::{Fault, Reader};
 use super::plausible::{
-    BOIL_OFF, FLOW, GRAVITY_OFFSET, MASS, NAME_CHARS, NOTE_CHARS, PASS, Range, TEMPERATURE, TEMPERATURE_DIFFERENCE,
-    UNCERTAINTY, VOLUME, VOLUME_OR_NONE, WORT_FACTOR,
+    BOIL_OFF, BRIX_OFFSET, FLOW, GRAVITY_OFFSET, MASS, MASS_OFFSET, NAME_CHARS, NOTE_CHARS, PASS, Range, TEMPERATURE,
+    TEMPERATURE_DIFFERENCE, UNCERTAINTY, VOLUME, VOLUME_OR_NONE, WORT_FACTOR,
 };
 use super::recipe::{Typed, typed};
 
@@ -97,6 +97,8 @@ impl Equipment {
 pub fn offset_range(kind: EquipmentKind) -> Range {
     match kind {
         EquipmentKind::Hydrometer => GRAVITY_OFFSET,
+        EquipmentKind::Refractometer => BRIX_OFFSET,
+        EquipmentKind::Scale => MASS_OFFSET,
         _ => TEMPERATURE_DIFFERENCE,
     }
 }

@@ -13,6 +13,7 @@
 
 mod backup;
 mod batches;
+mod brewings;
 mod care;
 mod carry;
 mod checklists;
@@ -37,7 +38,8 @@ use time::OffsetDateTime;
 use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
-pub use care::CareLine;
+pub use brewings::Brewing;
+pub use care::{CareLine, CareWritten};
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};

@@ -8,7 +8,9 @@
 
 pub mod assets;
 pub mod batches;
+pub mod care;
 pub mod chart;
+pub mod equipment;
 pub mod error;
 pub mod figures;
 pub mod form;
@@ -16,10 +18,13 @@ pub mod guard;
 pub mod health;
 pub mod home;
 pub mod log;
+pub mod lists;
 pub mod page;
+pub mod recipes;
 pub mod settings;
 pub mod sheet;
 pub mod stages;
+pub mod starter;
 pub mod strip;
 pub mod units;
 pub mod welcome;
@@ -108,7 +113,10 @@ fn routes() -> Router<App> {
         .merge(batches::router())
         .merge(stages::router())
         .merge(sheet::router())
+        .merge(recipes::router())
+        .merge(equipment::router())
         .merge(settings::router())
+        .merge(lists::router())
         .merge(assets::router())
         .merge(health::router())
 }
