@@ -149,9 +149,10 @@ const BREWED: &[Script] = &[
         days_ago: 63,
         fermenter: 0,
         way: short_coil(108.0, &[6.0, 7.0, 8.0], 3.5),
-        notes: &[
-            (19.0, "The short coil takes longer than it did in spring, with the same buckets. Scale? Vinegar, next free day."),
-        ],
+        notes: &[(
+            19.0,
+            "The short coil takes longer than it did in spring, with the same buckets. Scale? Vinegar, next free day.",
+        )],
         ..PLAIN
     },
     Script {
@@ -197,7 +198,7 @@ const CHILLING: Script = Script {
 
 /// Brews it all, in order.
 pub(super) async fn brew_all(store: &Store, house: &House, now: OffsetDateTime) -> Result<(), DemoError> {
-    let mut shelf = Shelf { ids: BTreeMap::new(), ahead: recipes::revisions()?.into_iter() .collect() };
+    let mut shelf = Shelf { ids: BTreeMap::new(), ahead: recipes::revisions()?.into_iter().collect() };
     for script in BREWED {
         let time = if matches!(script.way, Way::Overnight) { EVENING } else { AFTERNOON };
         let flame_out = saturday(now - Duration::days(script.days_ago)).replace_time(time);
@@ -304,7 +305,9 @@ fn tap_c(at: OffsetDateTime) -> f64 {
 
 /// That day, or the Saturday before.
 fn saturday(at: OffsetDateTime) -> OffsetDateTime {
-    at - Duration::days(i64::from(at.weekday().number_days_from_monday() + 7 - Weekday::Saturday.number_days_from_monday()) % 7)
+    at - Duration::days(
+        i64::from(at.weekday().number_days_from_monday() + 7 - Weekday::Saturday.number_days_from_monday()) % 7,
+    )
 }
 
 #[cfg(test)]

@@ -102,7 +102,14 @@ impl Chill {
     }
 
     /// Hangs the coil into ice water, and stirs so hard that the probe dips.
-    pub(super) fn ice_bath_stirred_up(&mut self, water_l: f64, ice_kg: f64, coil_w_per_k: f64, until_c: f64, deep: f64) {
+    pub(super) fn ice_bath_stirred_up(
+        &mut self,
+        water_l: f64,
+        ice_kg: f64,
+        coil_w_per_k: f64,
+        until_c: f64,
+        deep: f64,
+    ) {
         self.into_ice(water_l, 12.0, ice_kg, coil_w_per_k);
         self.run(20.0, Some(Temperature::from_celsius(until_c)));
         self.log.push((self.minute, Body::BathStirred));

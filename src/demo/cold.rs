@@ -136,7 +136,8 @@ impl Story<'_> {
     fn was_a_dip(&mut self, minute: f64, entry: uuid::Uuid, pitched: Pitched) {
         let warm_c = shown(self.batch.recipe.target_pitch_c + 2.9, 0.1);
         self.pen.write(minute + 17.0, Body::Temperature { place: Place::Wort, temperature_c: warm_c });
-        let why = "The probe had caught the cold wort right after the stir. All of it, in the fermenter, was this warm.";
+        let why =
+            "The probe had caught the cold wort right after the stir. All of it, in the fermenter, was this warm.";
         let body = Body::Pitched(Pitched { wort_c: Some(warm_c), ..pitched });
         self.pen.amend(minute + 19.0, entry, body, why);
     }
@@ -152,7 +153,11 @@ impl Story<'_> {
             let dry = if coil == self.house.short_coil { SHORT_COIL_KG } else { LONG_COIL_KG };
             let mass_kg = Some(shown(dry + wet, 0.01));
             self.pen.write(end, Body::Care(Care { mass_kg, ..care(coil, CareAct::Weighed) }));
-            let place = if twist == Twist::Wrong { "Floor behind the kettle, coiled up" } else { "Hook by the door, ends down" };
+            let place = if twist == Twist::Wrong {
+                "Floor behind the kettle, coiled up"
+            } else {
+                "Hook by the door, ends down"
+            };
             self.pen.write(end + 1.0, Body::Care(Care { place: Some(place.into()), ..care(coil, CareAct::Stored) }));
         }
         let fermenter = self.house.fermenters[self.script.fermenter];

@@ -123,7 +123,13 @@ impl<'a> Story<'a> {
     }
 
     /// Ticks the items of a stage's list, some minutes apart; `skipped` says why one is not done.
-    pub(super) fn tick(&mut self, stage: Stage, from: f64, apart: f64, skipped: impl Fn(&CheckItem) -> Option<&'static str>) {
+    pub(super) fn tick(
+        &mut self,
+        stage: Stage,
+        from: f64,
+        apart: f64,
+        skipped: impl Fn(&CheckItem) -> Option<&'static str>,
+    ) {
         let items = self.batch.lists.on(stage).flat_map(|list| &list.items);
         for (index, item) in items.enumerate() {
             let why = skipped(item);

@@ -189,7 +189,11 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
         if let Some(end) = stage.reaches(target)
             && started + end.seconds() <= now
         {
-            return Some(Followed { took: started + end.seconds(), told, changes: stages.iter().map(|s| s.started.seconds()).collect() });
+            return Some(Followed {
+                took: started + end.seconds(),
+                told,
+                changes: stages.iter().map(|s| s.started.seconds()).collect(),
+            });
         }
         let truth = stage.at(TimeSpan::from_seconds(now - started)).wort.celsius();
         let misread = if dice.unit() < 0.015 { dice.between(-10.0, 10.0) } else { 0.0 };
@@ -216,13 +220,19 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
             if let Some(end) = stage.reaches(target)
                 && started + end.seconds() <= at
             {
-                return Some(Followed { took: started + end.seconds(), told, changes: stages.iter().map(|s| s.started.seconds()).collect() });
+                return Some(Followed {
+                    took: started + end.seconds(),
+                    told,
+                    changes: stages.iter().map(|s| s.started.seconds()).collect(),
+                });
             }
             let left = stage.at(TimeSpan::from_seconds(at - started)).wort.celsius();
             bath = next_bath + to;
             next_bath = bath + 1;
             hand.baths = day.baths[next_bath..].to_vec();
-            if let Some(last) = stages.last_mut() { last.ended = Some(TimeSpan::from_seconds(at)); }
+            if let Some(last) = stages.last_mut() {
+                last.ended = Some(TimeSpan::from_seconds(at));
+            }
             started = at + CHANGE_S;
             stage = day.stage(bath, day.changed(left));
             stages.push(recorded(day, bath, started));
@@ -253,7 +263,19 @@ fn days(seed: u64, count: usize) -> Vec<(f64, Option<f64>)> {
             outcomes.push((f64::INFINITY, None));
             continue;
         };
-        if followed.took / best > 1.03 || followed.took / best < 0.99 { eprintln!("{:.3} best {:.0} {:?} usual {} coils {:.0?} target {:.0} followed {:?} told {:.0?}", followed.took/best, best, stays, day.usual.is_some(), day.coils, day.target_c, followed.changes, followed.told); }
+        if followed.took / best > 1.03 || followed.took / best < 0.99 {
+            eprintln!(
+                "{:.3} best {:.0} {:?} usual {} coils {:.0?} target {:.0} followed {:?} told {:.0?}",
+                followed.took / best,
+                best,
+                stays,
+                day.usual.is_some(),
+                day.coils,
+                day.target_c,
+                followed.changes,
+                followed.told
+            );
+        }
         let half = followed.took / 2.0;
         let at_half = followed.told.iter().rev().find(|(at, _)| *at <= half);
         let error = at_half.map(|(at, after)| (at + after - followed.took) / (followed.took - at));
@@ -272,5 +294,18 @@ fn following_the_advice_and_the_forecast() {
     let close = outcomes.iter().filter(|o| o.1.is_some_and(|e| e.abs() <= 0.10)).count();
     let mut errs: Vec<f64> = outcomes.iter().filter_map(|o| o.1).collect();
     errs.sort_by(f64::total_cmp);
-    eprintln!("{:?} slower: min {:.3} median {:.4} p90 {:.4} p99 {:.4} worst {:.3?}; half-time within 10 %: {} of {} bias {:.3} p16 {:.3} p84 {:.3}", t0.elapsed(), slower[0], slower[DAYS / 2], slower[DAYS * 9 / 10], slower[DAYS*99/100], &slower[DAYS-6..], close, DAYS, errs[errs.len()/2], errs[errs.len()*16/100], errs[errs.len()*84/100]);
+    eprintln!(
+        "{:?} slower: min {:.3} median {:.4} p90 {:.4} p99 {:.4} worst {:.3?}; half-time within 10 %: {} of {} bias {:.3} p16 {:.3} p84 {:.3}",
+        t0.elapsed(),
+        slower[0],
+        slower[DAYS / 2],
+        slower[DAYS * 9 / 10],
+        slower[DAYS * 99 / 100],
+        &slower[DAYS - 6..],
+        close,
+        DAYS,
+        errs[errs.len() / 2],
+        errs[errs.len() * 16 / 100],
+        errs[errs.len() * 84 / 100]
+    );
 }

@@ -104,10 +104,16 @@ fn conductance_is_as_sure_as_the_readings_allow() {
             let mut rel: Vec<f64> = group.iter().map(|o| o.relative).collect();
             rel.sort_by(f64::total_cmp);
             let mut worst: Vec<f64> = group.iter().map(|o| o.by_bound).collect();
-            worst.sort_by(|a,b| b.abs().total_cmp(&a.abs()));
-            let bias = worst.iter().sum::<f64>()/worst.len() as f64;
+            worst.sort_by(|a, b| b.abs().total_cmp(&a.abs()));
+            let bias = worst.iter().sum::<f64>() / worst.len() as f64;
             let inside = group.iter().filter(|o| o.by_se.abs() < 1.0).count() as f64 / group.len() as f64;
-            eprintln!("{kind} known={known} n={} rms/bound={:.3} bias={bias:.3} inside={inside:.3} median={:.4} worst={:.1?}", group.len(), rms(group.iter().map(|o| o.by_bound)), rel[rel.len()/2], &worst[..4]);
+            eprintln!(
+                "{kind} known={known} n={} rms/bound={:.3} bias={bias:.3} inside={inside:.3} median={:.4} worst={:.1?}",
+                group.len(),
+                rms(group.iter().map(|o| o.by_bound)),
+                rel[rel.len() / 2],
+                &worst[..4]
+            );
         }
     }
     let inside = all.iter().filter(|o| o.by_se.abs() < 1.0).count() as f64 / all.len() as f64;
@@ -116,16 +122,25 @@ fn conductance_is_as_sure_as_the_readings_allow() {
 #[test]
 fn zz_diag() {
     for (n, case) in cases().iter().enumerate() {
-        if case.kind=="clean" {continue;}
+        if case.kind == "clean" {
+            continue;
+        }
         let fitted = fit(&case.series, &case.setting);
-        for (i,(stage, (k, bound))) in fitted.stages.iter().zip(&case.truth).enumerate() {
+        for (i, (stage, (k, bound))) in fitted.stages.iter().zip(&case.truth).enumerate() {
             let f = stage.as_ref().unwrap();
-            let z = (f.coil.conductance.watts_per_kelvin() - k)/bound;
+            let z = (f.coil.conductance.watts_per_kelvin() - k) / bound;
             if z.abs() > 3.5 {
-                eprintln!("case {n} {} known={} stage {i} z={z:.1} k={k:.1} fit={:.1} loss {:.1} bound {bound:.1} doubted {:?}", case.kind, case.loss_known, f.coil.conductance.watts_per_kelvin(), fitted.loss.conductance.watts_per_kelvin(), f.doubted);
-                for (j,r) in case.series.readings().iter().enumerate() {
+                eprintln!(
+                    "case {n} {} known={} stage {i} z={z:.1} k={k:.1} fit={:.1} loss {:.1} bound {bound:.1} doubted {:?}",
+                    case.kind,
+                    case.loss_known,
+                    f.coil.conductance.watts_per_kelvin(),
+                    fitted.loss.conductance.watts_per_kelvin(),
+                    f.doubted
+                );
+                for (j, r) in case.series.readings().iter().enumerate() {
                     let m = fitted.track.at(r.at).unwrap().wort.celsius();
-                    eprint!("{}[{:.0}s {:.1} {:+.1}] ", j, r.at.seconds(), r.wort.celsius(), r.wort.celsius()-m);
+                    eprint!("{}[{:.0}s {:.1} {:+.1}] ", j, r.at.seconds(), r.wort.celsius(), r.wort.celsius() - m);
                 }
                 eprintln!();
             }
@@ -136,6 +151,8 @@ fn zz_diag() {
 fn zz_time() {
     let cases = cases();
     let t = std::time::Instant::now();
-    for c in &cases { std::hint::black_box(fit(&c.series, &c.setting)); }
+    for c in &cases {
+        std::hint::black_box(fit(&c.series, &c.setting));
+    }
     eprintln!("fit per case {:?}", t.elapsed() / cases.len() as u32);
 }

@@ -34,9 +34,10 @@ impl BathPlan {
     pub(super) fn of(request: &ChillPlanRequest, plan: &ChillPlan, frame: &Frame) -> Self {
         let degrees = |celsius: f64| frame.show(celsius, Dimension::Temperature).to_string();
         let rows = plan.stages.iter().enumerate().map(|(index, stage)| {
-            let water = request.baths.get(stage.bath).filter(|bath| bath.water_l > 0.0).map(|bath| {
-                format!("{} at {}", frame.show(bath.water_l, Dimension::Volume), degrees(bath.water_c))
-            });
+            let water =
+                request.baths.get(stage.bath).filter(|bath| bath.water_l > 0.0).map(|bath| {
+                    format!("{} at {}", frame.show(bath.water_l, Dimension::Volume), degrees(bath.water_c))
+                });
             let ice = (stage.ice_kg > 0.0).then(|| format!("{} ice", frame.show(stage.ice_kg, Dimension::Mass)));
             let contents: Vec<String> = water.into_iter().chain(ice).collect();
             let minutes = frame.show(stage.end_min - stage.start_min, Dimension::Minutes);

@@ -115,11 +115,7 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
     moments.extend([
         row("First wort", String::new(), "gtp"),
         row("Sparge", told(&|w| litres(w.sparge_l)), "vt"),
-        row(
-            "Pre-boil",
-            told(&|w| format!("{} hot, {}", litres(w.pre_boil_hot_l), gravity(w.pre_boil_sg))),
-            "vgt",
-        ),
+        row("Pre-boil", told(&|w| format!("{} hot, {}", litres(w.pre_boil_hot_l), gravity(w.pre_boil_sg))), "vgt"),
         row("Boil begins", minutes(recipe.boil_min), ""),
         row("Hot flush on", format!("{} or hotter", degrees(sanitation::HOT_ENOUGH.celsius())), "t"),
         row("Hot flush off", format!("{:.0}\u{a0}s or longer", sanitation::LONG_ENOUGH.seconds()), "t"),

@@ -98,8 +98,7 @@ pub(super) fn whole_day(day: &BrewDay, frame: &Frame) -> Option<Picture> {
         .filter_map(|entry| Some((along(entry.at), event(&entry.body, frame)?)))
         .map(|(at, (label, kind))| (at, label, kind))
         .collect();
-    let events: Vec<Event<'_>> =
-        told.iter().map(|(at, label, kind)| Event { at: *at, label, kind: *kind }).collect();
+    let events: Vec<Event<'_>> = told.iter().map(|(at, label, kind)| Event { at: *at, label, kind: *kind }).collect();
     let title = format!("The day of {}, batch {}", day.batch.name, day.batch.id);
     let traces: Vec<Trace<'_>> = [Trace { label: "mash", readings: &mash }, Trace { label: "wort", readings: &wort }]
         .into_iter()

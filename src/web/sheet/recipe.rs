@@ -108,8 +108,7 @@ fn additions(recipe: &Recipe, frame: &Frame) -> Vec<Addition> {
             OtherUse::FlameOut => (-1.0, other.used.label().to_owned()),
             OtherUse::Fermenter => (f64::NEG_INFINITY, other.used.label().to_owned()),
         };
-        let ingredient =
-            Ingredient { name: other.name.clone(), about: String::new(), amount: grams(other.mass_kg) };
+        let ingredient = Ingredient { name: other.name.clone(), about: String::new(), amount: grams(other.mass_kg) };
         (order, Addition { when, ingredient })
     });
     let mut ordered: Vec<(f64, Addition)> = hops.chain(others).collect();
