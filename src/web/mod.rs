@@ -10,6 +10,7 @@ pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod compare;
 pub mod equipment;
 pub mod error;
 pub mod figures;
@@ -115,6 +116,7 @@ fn routes() -> Router<App> {
         .merge(sheet::router())
         .merge(recipes::router())
         .merge(equipment::router())
+        .merge(compare::router())
         .merge(settings::router())
         .merge(lists::router())
         .merge(assets::router())
