@@ -178,29 +178,17 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     };
     ChillFit {
         stages,
-        joint: one_for_all(series, setting, None, per_stage.as_ref()),
+        joint: one_for_all(series, setting, per_stage.as_ref()),
         track,
         loss,
         noise: TemperatureDifference::from_kelvins(noise),
     }
 }
 
-/// One conductance over all coil stages, `usual` being what is believed of it.
-///
-/// # Errors
-/// Without a belief, as a stage has them; with one, a single reading will do.
-pub fn fit_joint(
-    series: &Series,
-    setting: &Setting,
-    usual: Option<Estimate>,
-) -> Result<JointFit, NoFit> {
-    one_for_all(series, setting, usual, None)
-}
-
+/// One conductance over all coil stages.
 fn one_for_all(
     series: &Series,
     setting: &Setting,
-    usual: Option<Estimate>,
     near: Option<&Solved>,
 ) -> Result<JointFit, NoFit> {
     let baths = series.stages().iter().any(|s| is_bath(s.method));
@@ -225,11 +213,11 @@ fn one_for_all(
             .next();
         return Err(why.unwrap_or(NoFit::NoStage));
     }
-    if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
+    if have < FEWEST_READINGS {
         return Err(NoFit::TooFewReadings { have });
     }
     let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
-    let ask = Ask::OneForAll { usual, near };
+    let ask = Ask::OneForAll { near };
     let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit {

@@ -4,7 +4,7 @@ use super::estimate::Estimate;
 use super::fit::{NoFit, Setting, is_bath};
 use super::guess::{Guess, first_guess, guess_near};
 use super::least_squares::{Minimum, covariance, minimise};
-use super::model::Model;
+use super::model::{Alike, Model};
 use super::robust;
 use super::series::Series;
 use super::stage::{Kettle, Loss};
@@ -20,6 +20,15 @@ const ROUGHLY: f64 = 1e-2;
 /// What the thermometer's stated noise weighs against the residuals, in readings.
 const NOISE_WORTH: f64 = 10.0;
 
+/// How far the same coil's `ln K` is believed to differ from bath to bath, standard
+/// deviation (common practice, no source). Loose on purpose: it moves a stage with
+/// good readings by a hundredth of its distance from the others, and keeps a stage
+/// whose few telling readings were disturbed from running away.
+const ALIKE: f64 = 0.25;
+/// The same where the best guess is wanted, not what this stage alone says: how the
+/// coil hangs and how the water moves makes about this much.
+const BATH_TO_BATH: f64 = 0.08;
+
 /// What is asked of the fit.
 #[derive(Clone, Copy)]
 pub(super) enum Ask<'a> {
@@ -27,11 +36,36 @@ pub(super) enum Ask<'a> {
     EachStage,
     /// One for all of them.
     OneForAll {
-        /// What is believed of it.
-        usual: Option<Estimate>,
         /// A fit of the same readings stage by stage, and its middle `ln K`.
         near: Option<(&'a Solved, f64)>,
     },
+    /// One for each, steadied by what is known of the coil.
+    Steadied {
+        /// The stages that are the same coil cooled the same way.
+        same: &'a [usize],
+        /// What is believed of it.
+        usual: Estimate,
+    },
+}
+
+impl Ask<'_> {
+    fn alike(self, coils: &[usize], is_bath: impl Fn(usize) -> bool) -> Alike {
+        let among =
+            |wanted: &dyn Fn(usize) -> bool| coils.iter().copied().filter(|&c| wanted(c)).collect();
+        match self {
+            Self::EachStage => Alike {
+                coils: among(&is_bath),
+                apart: ALIKE,
+                middle: None,
+            },
+            Self::OneForAll { .. } => Alike::default(),
+            Self::Steadied { same, usual } => Alike {
+                coils: among(&|c| same.contains(&c)),
+                apart: BATH_TO_BATH,
+                middle: Some(usual),
+            },
+        }
+    }
 }
 
 /// A fit that came to rest.
@@ -91,10 +125,6 @@ pub(super) fn solve(
     coil_of: impl Fn(usize) -> Option<usize>,
     ask: Ask<'_>,
 ) -> Option<Solved> {
-    let (usual, near) = match ask {
-        Ask::EachStage => (None, None),
-        Ask::OneForAll { usual, near } => (usual, near),
-    };
     let chains = chains(series, coil_of);
     let mut coils: Vec<usize> = chains
         .iter()
@@ -106,12 +136,7 @@ pub(super) fn solve(
     if coils.is_empty() {
         return None;
     }
-    let bath = |c: &usize| series.stages().get(*c).is_some_and(|s| is_bath(s.method));
-    let alike: Vec<usize> = coils
-        .iter()
-        .copied()
-        .filter(|c| bath(c) && usual.is_none())
-        .collect();
+    let bath = |c: usize| series.stages().get(c).is_some_and(|s| is_bath(s.method));
     let told = setting.noise.kelvins().max(0.01);
     let all = robust::doubts(series, setting.pass.map(TimeSpan::seconds), told);
     let indices: Vec<usize> = chains
@@ -121,10 +146,9 @@ pub(super) fn solve(
     let mut model = Model {
         chains: &chains,
         coils: &coils,
-        alike: &alike,
+        alike: ask.alike(&coils, bath),
         kettle: setting.kettle,
         start: setting.start,
-        usual,
         doubts: indices.iter().map(|&i| all[i]).collect(),
         sigma: told * 4.0,
     };
@@ -132,12 +156,16 @@ pub(super) fn solve(
     // from several guesses, for a disturbed reading can make a large valley.
     model.sigma = told * 4.0;
     let mut rough: Vec<Minimum> = Vec::new();
-    let guesses = match near.and_then(|(near, log)| guess_near(&model, near, log)) {
+    let near = match ask {
+        Ask::OneForAll {
+            near: Some((near, log)),
+        } => guess_near(&model, near, log),
+        _ => None,
+    };
+    let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
+    let guesses = match near {
         Some(guess) => vec![guess],
-        None => {
-            let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
-            all.map(|guess| first_guess(&model, guess)).into()
-        }
+        None => all.map(|guess| first_guess(&model, guess)).into(),
     };
     for guess in guesses {
         let found = minimise(&model, guess, ROUGHLY);
@@ -150,7 +178,7 @@ pub(super) fn solve(
         }
     }
     let told = match ask {
-        Ask::EachStage => told,
+        Ask::EachStage | Ask::Steadied { .. } => told,
         // One conductance for stages that differ leaves more than noise behind;
         // what is usual for this fit must not be doubted as an outlier.
         Ask::OneForAll { .. } => {
