@@ -229,10 +229,11 @@ pub(super) struct Path {
 impl Path {
     pub(super) fn new(wort: f64, cold: Cold, ways: Ways) -> Self {
         let (mass, mut heat) = match cold {
-            Cold::Bath { mass, heat } if mass > 0.0 => (mass, heat),
-            // A bath of nothing takes no heat.
+            Cold::Bath { mass, heat } if mass > 0.0 && ways.coil > 0.0 => (mass, heat),
+            // A bath of nothing, or with the coil out, takes no heat.
             Cold::Bath { .. } => {
-                return Self::one(wort, ways.room, Ways { coil: 0.0, ..ways }, cold);
+                let out = Ways { coil: 0.0, ..ways };
+                return Self::one(wort, ways.room, out, cold);
             }
             Cold::Held(level) => return Self::one(wort, level, ways, cold),
         };

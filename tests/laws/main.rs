@@ -1,0 +1,3 @@
+//! Laws the science must keep, whatever the numbers.
+
+mod chill;
