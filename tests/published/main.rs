@@ -1,5 +1,6 @@
 //! The science against published tables, worked examples and independent computation.
 
+mod chill_advice;
 mod chill_days;
 mod chill_effects;
 mod chill_fit;

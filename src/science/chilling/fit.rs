@@ -24,7 +24,7 @@
 
 use super::estimate::Estimate;
 use super::search::{Ask, Solved, solve};
-use super::series::{Method, Series, Unknown};
+use super::series::{Act, Method, Series, Unknown};
 use super::stage::{Kettle, Loss};
 use super::trajectory::Track;
 use crate::science::units::{Temperature, TemperatureDifference, TimeSpan};
@@ -224,6 +224,35 @@ fn one_for_all(
         coil: solved.coil(0)?,
         track: solved.track,
     })
+}
+
+/// The conductance before and after the last stir of a stage: where the second is
+/// clearly larger, still water at the coil was what held the chill back.
+///
+/// `None` unless there was a stir with [`FEWEST_READINGS`] on both sides of it.
+#[must_use]
+pub fn stir_gain(series: &Series, setting: &Setting, index: usize) -> Option<(Estimate, Estimate)> {
+    let within = series.readings_in(index);
+    let stage = series.stages().get(index)?;
+    let end = series.end_of(index);
+    let stirs = series
+        .events()
+        .iter()
+        .filter(|e| e.act == Act::Stirred)
+        .map(|e| e.at);
+    let mut mine = stirs.filter(|&at| at > stage.started && end.is_none_or(|end| at < end));
+    let at = mine.next_back()?;
+    let before = within.iter().filter(|r| r.at < at).count();
+    if before < FEWEST_READINGS || within.len() - before < FEWEST_READINGS {
+        return None;
+    }
+    let enough = |i: usize| series.readings_in(i).len() >= FEWEST_READINGS;
+    let ask = Ask::Split { at: at.seconds() };
+    let solved = solve(series, setting, |i| enough(i).then_some(i), ask)?;
+    Some((
+        solved.coil(index).ok()?,
+        solved.coil(series.stages().len()).ok()?,
+    ))
 }
 
 pub(super) fn is_bath(method: Method) -> bool {

@@ -5,7 +5,8 @@
 //! over one variable [Bellman1957]. A grid finds the way, a shrinking pattern
 //! search [HookeJeeves1961] then sets each duration to the second.
 
-use super::law::{Cold, Path, Ways};
+use super::law::{Cold, Ways};
+use super::path::Path;
 
 /// A stay in one of the baths.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -113,7 +114,16 @@ impl Job {
         // The grid may miss a way that only just gets there: long stays in every
         // bath, or in the first few with the last of them as long as it takes.
         let long = (first + 1..=row.len()).map(|n| {
-            let (legs, _) = self.long_stays(wort, &row[..n], first);
+            let (mut legs, _) = self.long_stays(wort, &row[..n], first);
+            if must && legs.first().is_none_or(|leg| leg.bath != first) {
+                legs.insert(
+                    0,
+                    Leg {
+                        bath: first,
+                        lasts: 0.0,
+                    },
+                );
+            }
             self.polished(wort, row, legs)
         });
         let best = long.min_by(|a, b| a.1.total_cmp(&b.1));

@@ -34,6 +34,11 @@ const BATH_TO_BATH: f64 = 0.08;
 pub(super) enum Ask<'a> {
     /// A conductance for each stage.
     EachStage,
+    /// The same, and another for the rest of a stage from a time on.
+    Split {
+        /// From when, s.
+        at: f64,
+    },
     /// One for all of them.
     OneForAll {
         /// A fit of the same readings stage by stage, and its middle `ln K`.
@@ -58,7 +63,8 @@ impl Ask<'_> {
                 apart: ALIKE,
                 middle: None,
             },
-            Self::OneForAll { .. } => Alike::default(),
+            // Two parts of one stage are compared, not tied.
+            Self::OneForAll { .. } | Self::Split { .. } => Alike::default(),
             Self::Steadied { same, usual } => Alike {
                 coils: among(&|c| same.contains(&c)),
                 apart: BATH_TO_BATH,
@@ -125,7 +131,12 @@ pub(super) fn solve(
     coil_of: impl Fn(usize) -> Option<usize>,
     ask: Ask<'_>,
 ) -> Option<Solved> {
-    let chains = chains(series, coil_of);
+    let mut chains = chains(series, coil_of);
+    if let Ask::Split { at } = ask {
+        chains
+            .iter_mut()
+            .for_each(|chain| chain.split(at, series.stages().len()));
+    }
     let mut coils: Vec<usize> = chains
         .iter()
         .flat_map(|c| c.coils())
@@ -178,7 +189,7 @@ pub(super) fn solve(
         }
     }
     let told = match ask {
-        Ask::EachStage | Ask::Steadied { .. } => told,
+        Ask::EachStage | Ask::Split { .. } | Ask::Steadied { .. } => told,
         // One conductance for stages that differ leaves more than noise behind;
         // what is usual for this fit must not be doubted as an outlier.
         Ask::OneForAll { .. } => {
