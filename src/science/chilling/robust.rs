@@ -102,9 +102,11 @@ pub(super) fn doubts(series: &Series, pass_s: Option<f64>, sigma: f64) -> Vec<Do
     };
     let climbed_from = |i: usize| {
         let later = readings[i + 1..].iter();
-        later
+        let higher = later
             .take_while(|r| (r.at - readings[i].at).seconds() <= pass)
-            .any(|r| (r.wort - readings[i].wort).kelvins() > CLIMB_SIGMAS * sigma)
+            .filter(|r| (r.wort - readings[i].wort).kelvins() > CLIMB_SIGMAS * sigma);
+        // One that is higher may be the misread one itself.
+        higher.count() >= 2
     };
     (0..readings.len())
         .map(|i| {

@@ -17,6 +17,8 @@ const LEAST_SURE: f64 = 0.5;
 /// is not the last may stop far sooner.
 const FINELY: f64 = 1e-7;
 const ROUGHLY: f64 = 1e-2;
+/// How far from the others a stage's `ln K` is tried again.
+const STRAGGLES: f64 = 0.2;
 /// What the thermometer's stated noise weighs against the residuals, in readings.
 const NOISE_WORTH: f64 = 10.0;
 
@@ -207,12 +209,33 @@ pub(super) fn solve(
     };
     let sharp: Vec<Minimum> = rough.into_iter().map(&mut sharpen).collect();
     let mut best = sharp.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+    best = stragglers_tried_again(&model, best);
     doubt_neighbours(&mut model, &best);
     for _ in 0..2 {
         model.sigma = noise_of(&model, &best, told);
         best = minimise(&model, best.at, FINELY);
     }
     Some(solved(&model, best, &indices))
+}
+
+/// A stage whose conductance came out far from the others' may have followed a
+/// misread value: tried again from where the others are.
+fn stragglers_tried_again(model: &Model<'_>, mut best: Minimum) -> Minimum {
+    for &coil in &model.alike.coils {
+        let slot = model.slot(coil);
+        let others = model.alike.coils.iter().filter(|&&c| c != coil);
+        let logs: Vec<f64> = others.map(|&c| best.at[model.slot(c)]).collect();
+        let middle = logs.iter().sum::<f64>() / logs.len() as f64;
+        if !logs.is_empty() && (best.at[slot] - middle).abs() > STRAGGLES {
+            let mut at = best.at.clone();
+            at[slot] = middle;
+            let again = minimise(model, at, ROUGHLY);
+            if again.cost < best.cost {
+                best = again;
+            }
+        }
+    }
+    best
 }
 
 /// 1.4826 × the median distance from nil, one standard deviation of a normal
