@@ -26,7 +26,7 @@ const NOISE_WORTH: f64 = 10.0;
 /// deviation (common practice, no source). Loose on purpose: it moves a stage with
 /// good readings by a hundredth of its distance from the others, and keeps a stage
 /// whose few telling readings were disturbed from running away.
-const ALIKE: f64 = 0.25;
+const ALIKE: f64 = 0.2;
 /// The same where the best guess is wanted, not what this stage alone says: how the
 /// coil hangs and how the water moves makes about this much.
 const BATH_TO_BATH: f64 = 0.08;
