@@ -80,7 +80,10 @@ fn assumed(frame: &Frame, one: &Assumed) -> Target {
         Basis::Batches(batches) => format!("the median of your last {batches} batches"),
         Basis::CommonPractice => "common practice".to_owned(),
     };
-    Target { name: one.what.to_owned(), value: format!("{}{}, from {basis}", frame.show(one.value, one.dimension), one.per) }
+    Target {
+        name: one.what.to_owned(),
+        value: format!("{}{}, from {basis}", frame.show(one.value, one.dimension), one.per),
+    }
 }
 
 /// What to weigh out, scaled to this batch.
