@@ -172,7 +172,7 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
     FigureRow {
         key: figure.path,
         label: figure.label,
-        value: value.map(|value| frame.show(value, figure.dimension).to_string()),
+        value: value.map(|value| frame.show_computed(value, figure.dimension).to_string()),
         se: se_paths(figure.path)
             .iter()
             .find_map(|path| at(all, path))

@@ -87,6 +87,12 @@ impl Frame {
         super::units::show(value, dimension, &self.settings.units)
     }
 
+    /// A computed value in the brewer's own unit.
+    #[must_use]
+    pub fn show_computed(&self, value: f64, dimension: Dimension) -> Shown {
+        super::units::show_computed(value, dimension, &self.settings.units)
+    }
+
     /// How sure a kept value is, in the brewer's own unit.
     #[must_use]
     pub fn show_error(&self, value: f64, se: f64, dimension: Dimension) -> String {

@@ -164,6 +164,13 @@ fn sent(field: ElementRef<'_>) -> Option<String> {
     ticked.then(|| field.attr("value").unwrap_or_default().to_owned())
 }
 
+/// A page's form for a kind of entry, among those that carry these fields too.
+pub(crate) fn entry_form(kind: &str, fixed: &[(&str, &str)]) -> String {
+    let carries = |name: &str, value: &str| format!(":has([name='{name}'][value='{value}'])");
+    let fixed: String = fixed.iter().map(|(name, value)| carries(name, value)).collect();
+    format!("form{}{fixed}", carries("kind", kind))
+}
+
 fn parsed(selector: &str) -> Selector {
     Selector::parse(selector).expect("a selector")
 }

@@ -1,5 +1,6 @@
 //! The pages, asked for in this process as a browser without scripts asks for them.
 
+mod bad_input;
 mod book;
 mod equipment;
 mod glossary;

@@ -44,7 +44,7 @@ fn targets(page: &StageFrame, plan: &DayPlan) -> Vec<Target> {
     let show = |value, dimension| frame.show(value, dimension).to_string();
     let target = |name: &str, value: String| Target { name: name.to_owned(), value };
     let told = |figure: &Result<f64, String>, dimension, unit: &str| match figure {
-        Ok(value) => format!("{}{unit}", show(*value, dimension)),
+        Ok(value) => format!("{}{unit}", frame.show_computed(*value, dimension)),
         Err(why) => why.clone(),
     };
     let mut targets = vec![
