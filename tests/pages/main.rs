@@ -3,6 +3,7 @@
 mod bad_input;
 mod book;
 mod equipment;
+mod every_page;
 mod glossary;
 mod lists;
 mod recipes;
