@@ -167,7 +167,13 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
 
 /// One conductance over all coil stages.
 fn one_for_all(series: &Series, setting: &Setting, near: Option<&Solved>) -> Result<JointFit, NoFit> {
-    let baths = series.stages().iter().any(|s| is_bath(s.method));
+    // Tap water to begin with and a last short bath: the tap is what tells.
+    let read_in_baths: usize = (0..series.stages().len())
+        .filter(|&i| is_bath(series.stages()[i].method))
+        .map(|i| series.readings_in(i).len())
+        .sum();
+    let running = series.stages().iter().any(|s| s.method == Method::RunningWater);
+    let baths = read_in_baths >= FEWEST_READINGS || (!running && series.stages().iter().any(|s| is_bath(s.method)));
     let wanted = |m: Method| {
         if baths { is_bath(m) } else { m == Method::RunningWater }
     };
