@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::chill_plan::KeptPlan;
 use super::choices::EquipmentKind;
 use super::fields::{Fault, Reader};
 use super::plausible::{ALTITUDE, NAME_CHARS, ROWS, TEMPERATURE, VOLUME};
@@ -35,6 +36,9 @@ pub struct Batch {
     /// When it was started in the book, RFC 3339.
     #[serde(with = "time::serde::rfc3339")]
     pub created_at: time::OffsetDateTime,
+    /// The chill plan that was kept with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chill_plan: Option<KeptPlan>,
 }
 
 /// What a brewer gives to start a batch.
@@ -97,6 +101,13 @@ impl Batch {
     /// The coil or plate the wort is chilled with.
     #[must_use]
     pub fn chiller(&self) -> Option<&EquipmentRecord> {
-        self.all(EquipmentKind::Coil).chain(self.all(EquipmentKind::PlateChiller)).next()
+        chiller(&self.equipment)
     }
+}
+
+/// The coil or plate wort is chilled with, of the equipment of a batch.
+#[must_use]
+pub fn chiller(equipment: &[EquipmentRecord]) -> Option<&EquipmentRecord> {
+    let first = |kind| equipment.iter().find(move |record| record.equipment.kind == kind);
+    first(EquipmentKind::Coil).or_else(|| first(EquipmentKind::PlateChiller))
 }

@@ -16,6 +16,8 @@ mod batches;
 mod care;
 mod carry;
 mod checklists;
+mod chill_plans;
+mod coils;
 mod days;
 mod equipment;
 mod ledger;
@@ -38,6 +40,7 @@ use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
 pub use care::CareLine;
+pub use coils::CoilRun;
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};

@@ -30,7 +30,12 @@ pub(super) fn chill_figures(day: &BrewDay, missing: &mut Missing) -> ChillFigure
     water_and_ice(&chill, &mut figures, missing);
     coil_figures(&chill, &mut figures, missing);
     after_effects(day, &chill, &mut figures, missing);
-    figures.planned_min = missing.keep("chill.planned_min", Err("No chill plan was kept with this batch.".to_owned()));
+    let planned = match &day.batch.chill_plan {
+        Some(kept) if kept.plan.reaches_target => Ok(kept.plan.minutes),
+        Some(_) => Err("The chill plan kept with this batch does not reach the target.".to_owned()),
+        None => Err("Keep a chill plan with this batch: Prepare, Chill plan.".to_owned()),
+    };
+    figures.planned_min = missing.keep("chill.planned_min", planned);
     figures
 }
 
