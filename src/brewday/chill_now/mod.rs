@@ -121,7 +121,7 @@ pub struct Outlook {
     pub source: Source,
     /// What holds the chill back now.
     pub limited_by: Limit,
-    /// Coldest the wort gets where it is, however long it stands.
+    /// Coldest the coolant alone can get the wort, however long it stands.
     pub limit_c: f64,
     /// The wort's path from now on in this bath, for the picture.
     pub path: Vec<PathPoint>,
@@ -240,7 +240,7 @@ fn outlook(day: &BrewDay, chill: &Chill, live: &Live, usual: Option<Estimate>, r
             Coolant::Room => Limit::Unknown,
             _ => exchange::limit(live.moment, live.kettle, coil, chill.flow_heat(), lasts, None),
         },
-        limit_c: Stage::begin(live.moment, live.kettle, coil).coldest().celsius(),
+        limit_c: Stage::begin(live.moment, live.kettle.lagged(), coil).coldest().celsius(),
         path: path(live, forecast),
         coil: live.coil,
         source: live.source,

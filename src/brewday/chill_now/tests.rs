@@ -69,6 +69,17 @@ impl Kitchen {
         ChillNow::of(&self.day.fold(), usual, now).expect("it has begun")
     }
 
+    /// Where wort and bath would meet, by the balance of heat from where they stand now.
+    fn limit(&self) -> f64 {
+        let chill = Chill::of(&self.day.fold()).expect("it has begun");
+        let since = TimeSpan::from_minutes(self.minute - self.stage_from);
+        let moment = self.stage.as_ref().expect("a bath").at(since);
+        let Coolant::Bath(bath) = moment.coolant else { panic!("a bath") };
+        let wort = chill.kettle.wort.joules_per_kelvin();
+        let water = bath.mass().kilograms() * 4186.0;
+        (wort * moment.wort.celsius() + bath.heat().joules()) / (wort + water)
+    }
+
     fn first_bath() -> Self {
         let mut kitchen = Self::new();
         kitchen.bath(17.0, 12.0, 0.0);
@@ -93,7 +104,7 @@ fn a_moving_wort_says_how_fast_and_what_this_bath_can_do() {
     assert!(reading.fall_c_per_min.is_some_and(|fall| fall > 3.0), "{reading:?}");
     assert_eq!(reading.since_change.map(TimeSpan::minutes), Some(6.0));
     // The closed form that made the readings says how cold this bucket can get the wort.
-    let limit = kitchen.stage.as_ref().expect("a bath").coldest().celsius();
+    let limit = kitchen.limit();
     assert!((outlook(&now).limit_c - limit).abs() < 0.3, "{} for {limit}", outlook(&now).limit_c);
     assert!(matches!(outlook(&now).forecast, Forecast::CannotReach { .. }));
     assert!((outlook(&now).coil.conductance.watts_per_kelvin() - COIL).abs() < 5.0);
@@ -138,11 +149,11 @@ fn a_bath_the_coil_has_just_moved_to_is_foreseen_before_it_is_read() {
     let before = outlook(&kitchen.now(0.0)).limit_c;
     kitchen.wait(1.0);
     kitchen.bath(17.0, 12.0, 0.0);
-    let limit = kitchen.stage.as_ref().expect("a bath").coldest().celsius();
+    let limit = kitchen.limit();
     kitchen.wait(2.0);
     let now = kitchen.now(0.0);
     let outlook = outlook(&now);
-    assert!(limit < before - 5.0);
+    assert!(limit < before - 10.0);
     assert!((outlook.limit_c - limit).abs() < 0.4, "{} for {limit}", outlook.limit_c);
     assert!((outlook.path[0].likely_c - kitchen.wort_c).abs() < 0.4, "{:?} for {}", outlook.path[0], kitchen.wort_c);
     assert_eq!(outlook.source, Source::EarlierStages);
@@ -239,4 +250,24 @@ fn a_chill_taken_up_again_is_not_over() {
 #[test]
 fn before_flame_out_there_is_nothing_to_tell() {
     assert!(ChillNow::of(&Day::new().fold(), None, MORNING).is_none());
+}
+
+#[test]
+fn a_warm_bath_is_not_helped_out_by_a_cool_room() {
+    let mut kitchen = Kitchen::first_bath();
+    // Above the room's 20 °C: given a night the room alone would get there.
+    kitchen.day.batch.recipe.target_pitch_c = 24.0;
+    kitchen.day.batch.equipment.truncate(3);
+    let now = kitchen.now(0.1);
+    let limit = kitchen.limit();
+    let Forecast::CannotReach { limit: told } = outlook(&now).forecast else { panic!("{:?}", outlook(&now)) };
+    assert!((told.celsius() - limit).abs() < 0.4, "{told:?} for {limit}");
+    let advice = outlook(&now).advice.clone().expect("the coil is known");
+    let Move::FallsShort { coldest, ice_needed } = advice.coil else { panic!("{advice:?}") };
+    assert!((coldest - told).kelvins().abs() < 1e-6);
+    // By the balance of heat: each kilogram takes 333.43 kJ and 24 × 4.186 kJ more.
+    let bath = kitchen.day.fold();
+    let wort = Chill::of(&bath).expect("it has begun").kettle.wort.joules_per_kelvin();
+    let needed = (limit - 24.0) * (wort + 17.0 * 4186.0) / (333_430.0 + 24.0 * 4186.0);
+    assert!((ice_needed.expect("some amount does").kilograms() - needed).abs() < 0.1, "{ice_needed:?} for {needed}");
 }

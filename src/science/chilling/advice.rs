@@ -17,6 +17,7 @@
 use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
 use super::exchange;
+use super::forecast::WITH_THE_ROOM;
 use super::law::Ways;
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
@@ -168,7 +169,7 @@ pub fn advise(live: &Result<Live, NotYet>, hand: &Hand) -> Result<Advice, NoAdvi
         ice: bath.map(|bath| IceNow {
             left: bath.ice(),
             gone_in: (bath.ice() > Mass::ZERO).then(|| stage.ice_gone()).flatten(),
-            would_just_do: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
+            would_just_do: ice_that_just_does(live.moment, live.kettle.lagged(), live.coil.conductance, hand.target),
         }),
         stir: bath.and_then(|_| stir(live, hand)),
         water: hand.flow.and_then(|flow| water_cost(live, hand.target, flow)),
@@ -182,6 +183,10 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         return Move::Done;
     }
     let row = row(live, hand);
+    // What the baths can do, and not the room given hours.
+    let lagged = Live { kettle: live.kettle.lagged(), ..*live };
+    let coldest = coldest(wort, &self::row(&lagged, hand));
+    let in_time = |time: &f64| coldest <= target || *time <= WITH_THE_ROOM.seconds();
     // With the coil out the kettle loses heat whatever takes it in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
     let out = Ways {
@@ -195,6 +200,7 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         .reaches(target)
         .filter(|&t| t <= LONGEST_LAST);
     let (open, moved) = job.stay_or_change(wort, &row);
+    let (open, moved) = (open.filter(|(_, time)| in_time(time)), moved.filter(|(_, time)| in_time(time)));
     let seconds = TimeSpan::from_seconds;
     let moved = moved.map(|(legs, time)| (legs[0].bath - 1, time));
     let stay = open.map(|(legs, time)| {
@@ -215,10 +221,10 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         (Some((change, time)), None) => Move::Stay { change, after: seconds(time), saves: None },
         (None, Some((to, moved))) => Move::ChangeNow { to, after: seconds(moved), saves: None },
         (None, None) => Move::FallsShort {
-            coldest: Temperature::from_celsius(coldest(wort, &row)),
+            coldest: Temperature::from_celsius(coldest),
             ice_needed: ice_that_just_does(
                 live.moment,
-                live.kettle,
+                lagged.kettle,
                 live.coil.conductance,
                 hand.target,
             ),
