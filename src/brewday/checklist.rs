@@ -6,17 +6,18 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use utoipa::ToSchema;
 
 use super::choices::{CareAct, EquipmentKind, Stage};
 use super::fields::{Fault, Reader, Why};
 use super::plausible::{LINE_CHARS, NAME_CHARS, ROWS};
 
 /// All lists a batch is started with, in the order of the day.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckLists(pub Vec<CheckList>);
 
 /// One list, shown on one stage.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckList {
     /// Its heading.
     pub name: String,
@@ -27,7 +28,7 @@ pub struct CheckList {
 }
 
 /// One thing to tick.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckItem {
     /// The word a `check` entry names it by.
     pub key: String,
@@ -42,6 +43,24 @@ pub struct CheckItem {
 /// The items pitch clearance looks for.
 pub const PITCH_ITEMS: [(&str, &str); 3] =
     [("fermenter_sanitised", "Fermenter"), ("hoses_sanitised", "Hoses"), ("airlock_sanitised", "Airlock")];
+
+impl CheckItem {
+    fn read(read: &mut Reader<'_>) -> Self {
+        let item = Self {
+            key: read.text("key", NAME_CHARS),
+            text: read.text("text", LINE_CHARS),
+            equipment: read.maybe_choice("equipment"),
+            act: read.maybe_choice("act"),
+        };
+        // A care event says what was done, and to what.
+        match (item.equipment, item.act) {
+            (Some(_), None) => read.fault("act", Why::Said("Choose what the tick says was done to it.".into())),
+            (None, Some(_)) => read.fault("equipment", Why::Said("Choose what this was done to.".into())),
+            _ => {}
+        }
+        item
+    }
+}
 
 impl CheckLists {
     /// The lists a new book starts with (common practice, no source).
@@ -127,12 +146,7 @@ impl CheckLists {
         let lists = Self(read.each("lists", ROWS, |read| CheckList {
             name: read.text("name", NAME_CHARS),
             stage: read.choice("stage"),
-            items: read.each("items", ROWS, |read| CheckItem {
-                key: read.text("key", NAME_CHARS),
-                text: read.text("text", LINE_CHARS),
-                equipment: read.maybe_choice("equipment"),
-                act: read.maybe_choice("act"),
-            }),
+            items: read.each("items", ROWS, CheckItem::read),
         }));
         let mut keys = std::collections::BTreeSet::new();
         if !lists.0.iter().flat_map(|list| &list.items).all(|item| keys.insert(&item.key)) {

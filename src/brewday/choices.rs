@@ -6,7 +6,8 @@ macro_rules! choices {
     ($( $(#[$about:meta])* $name:ident { $( $(#[$one:meta])* $member:ident = $key:literal, $label:literal; )+ } )+) => {
         $(
             $(#[$about])*
-            #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+            #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+            #[derive(serde::Serialize, serde::Deserialize, utoipa::ToSchema)]
             pub enum $name {
                 $( $(#[$one])* #[doc = $label] #[serde(rename = $key)] $member, )+
             }

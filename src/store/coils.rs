@@ -67,7 +67,6 @@ impl Store {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::store::testing::{NOON, book, equipment, new_batch, recipe};
 
     #[tokio::test]
@@ -87,13 +86,9 @@ mod tests {
             let mut new = new_batch(recipe);
             new.equipment = pieces;
             let batch = store.start_batch(&new, NOON).await.unwrap().unwrap();
-            let told = "update summary set body = json_set(body, '$.chill.conductance_w_per_k', ?1) where batch_id = ?2";
-            sqlx::query(told)
-                .bind(conductance)
-                .bind(batch)
-                .execute(&store.0.writer)
-                .await
-                .unwrap();
+            let told =
+                "update summary set body = json_set(body, '$.chill.conductance_w_per_k', ?1) where batch_id = ?2";
+            sqlx::query(told).bind(conductance).bind(batch).execute(&store.0.writer).await.unwrap();
         }
         let told = async |coil| {
             let runs = store.coil_history(coil).await.unwrap();

@@ -74,6 +74,24 @@ pub struct LedgerRow {
     pub curve: Vec<(f64, f64)>,
 }
 
+struct Row {
+    batch_id: i64,
+    name: String,
+    recipe_id: i64,
+    recipe_revision: i64,
+    recipe: String,
+    created_ms: i64,
+    volume_l: f64,
+    brewed_ms: i64,
+    state: String,
+    original_sg: Option<f64>,
+    into_fermenter_l: Option<f64>,
+    abv_pct: Option<f64>,
+    minutes_to_settled: Option<f64>,
+    standard_chill_min: Option<f64>,
+    curve: String,
+}
+
 impl Store {
     /// The batches of a query.
     ///
@@ -97,7 +115,8 @@ impl Store {
         )
         .fetch_one(&mut *snapshot)
         .await?;
-        let rows = sqlx::query!(
+        let rows = sqlx::query_as!(
+            Row,
             r#"
             with ledger as (
                 select
@@ -164,27 +183,70 @@ impl Store {
         )
         .fetch_all(&mut *snapshot)
         .await?;
+        Ok(Ledger { rows: rows.into_iter().map(Row::told).collect::<Result<_>>()?, total })
+    }
+
+    /// At most `take` batches by their number, the newest first, from the one before `before` on.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn newest_batches(&self, before: Option<i64>, take: i64) -> Result<Vec<LedgerRow>> {
+        let rows = sqlx::query_as!(
+            Row,
+            r#"
+            select
+                batch_id,
+                batch.name,
+                batch.recipe_id,
+                recipe_revision,
+                recipe.name as recipe,
+                batch.created_ms,
+                volume_l,
+                brewed_ms,
+                state,
+                original_sg,
+                into_fermenter_l,
+                abv_pct,
+                minutes_to_settled,
+                standard_chill_min,
+                curve
+            from batch
+            join recipe_revision as recipe
+                on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+            join summary using (batch_id)
+            where ?1 is null or batch_id < ?1
+            order by batch_id desc
+            limit ?2
+            "#,
+            before,
+            take,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        rows.into_iter().map(Row::told).collect()
+    }
+}
+
+impl Row {
+    fn told(self) -> Result<LedgerRow> {
         let unreadable = || StoreError::Unreadable { what: "a batch's state", why: "no such state".into() };
-        let rows = rows.into_iter().map(|row| {
-            Ok(LedgerRow {
-                batch: row.batch_id,
-                name: row.name,
-                recipe_id: row.recipe_id,
-                recipe_revision: row.recipe_revision,
-                recipe: row.recipe,
-                state: BatchState::from_key(&row.state).ok_or_else(unreadable)?,
-                started_at: from_ms(row.created_ms)?,
-                brewed_at: from_ms(row.brewed_ms)?,
-                volume_l: row.volume_l,
-                original_sg: row.original_sg,
-                into_fermenter_l: row.into_fermenter_l,
-                abv_pct: row.abv_pct,
-                minutes_to_settled: row.minutes_to_settled,
-                standard_chill_min: row.standard_chill_min,
-                curve: from_json("a curve", &row.curve)?,
-            })
-        });
-        Ok(Ledger { rows: rows.collect::<Result<_>>()?, total })
+        Ok(LedgerRow {
+            batch: self.batch_id,
+            name: self.name,
+            recipe_id: self.recipe_id,
+            recipe_revision: self.recipe_revision,
+            recipe: self.recipe,
+            state: BatchState::from_key(&self.state).ok_or_else(unreadable)?,
+            started_at: from_ms(self.created_ms)?,
+            brewed_at: from_ms(self.brewed_ms)?,
+            volume_l: self.volume_l,
+            original_sg: self.original_sg,
+            into_fermenter_l: self.into_fermenter_l,
+            abv_pct: self.abv_pct,
+            minutes_to_settled: self.minutes_to_settled,
+            standard_chill_min: self.standard_chill_min,
+            curve: from_json("a curve", &self.curve)?,
+        })
     }
 }
 

@@ -13,6 +13,7 @@
 
 mod backup;
 mod batches;
+mod brewings;
 mod care;
 mod carry;
 mod checklists;
@@ -39,7 +40,8 @@ use time::OffsetDateTime;
 use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
-pub use care::CareLine;
+pub use brewings::Brewing;
+pub use care::{CareLine, CareWritten};
 pub use coils::CoilRun;
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};

@@ -113,7 +113,7 @@ pub struct FigureGroup {
 /// One figure on a page.
 #[derive(Clone, Debug)]
 pub struct FigureRow {
-    /// Its name in the glossary: the last part of its place in the summary.
+    /// Its place in the summary, and its name in the glossary.
     pub key: &'static str,
     /// Its name.
     pub label: &'static str,
@@ -143,7 +143,7 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
     let value = at(all, figure.path);
     FigureRow {
-        key: figure.path.rsplit('.').next().unwrap_or(figure.path),
+        key: figure.path,
         label: figure.label,
         value: value.map(|value| frame.show(value, figure.dimension).to_string()),
         se: se_paths(figure.path)

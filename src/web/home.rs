@@ -59,6 +59,8 @@ struct Line {
     abv: String,
     settled: String,
     standard: String,
+    /// What is known of it in one line, for a narrow screen.
+    brief: String,
 }
 
 /// A column's heading, and where it sorts to.
@@ -182,8 +184,9 @@ impl Line {
         };
         Self {
             batch: row.batch,
+            brief: brief(&row, frame),
             curve: curve.svg(),
-            brewed: frame.clock.date(row.brewed_at),
+            brewed: frame.clock.short_date(row.brewed_at),
             original: show(row.original_sg, Dimension::Gravity),
             volume: show(row.into_fermenter_l, Dimension::Volume),
             abv: show(row.abv_pct, Dimension::Percent),
@@ -194,4 +197,19 @@ impl Line {
             state: row.state,
         }
     }
+}
+
+/// What is known of a batch: "1.051 SG · 20.0 L · 5.3 % · settled in 31.9 min".
+fn brief(row: &LedgerRow, frame: &Frame) -> String {
+    let known = [
+        (row.original_sg, Dimension::Gravity, "", ""),
+        (row.into_fermenter_l, Dimension::Volume, "", ""),
+        (row.abv_pct, Dimension::Percent, "", " ABV"),
+        (row.minutes_to_settled, Dimension::Minutes, "settled in ", ""),
+        (row.standard_chill_min, Dimension::Minutes, "standard chill ", ""),
+    ];
+    let told = known.into_iter().filter_map(|(value, dimension, before, after)| {
+        Some(format!("{before}{}{after}", frame.show(value?, dimension)))
+    });
+    told.collect::<Vec<_>>().join(" · ")
 }

@@ -123,7 +123,7 @@ async fn a_newcomer_chooses_units_first_and_then_meets_the_book() {
     assert_eq!(welcome.attribute("input[name='units.temperature'][checked]", "value").as_deref(), Some("celsius"));
 
     let chosen = house.post("/welcome", CHOSEN).await;
-    assert_eq!((chosen.status, chosen.header(header::LOCATION)), (StatusCode::SEE_OTHER, "/"));
+    assert_eq!((chosen.status, chosen.header(header::LOCATION)), (StatusCode::SEE_OTHER, "/welcome/equipment"));
     assert_eq!(house.get("/").await.status, StatusCode::OK);
     let settings = house.store.settings().await.expect("settings");
     assert!(settings.welcomed);

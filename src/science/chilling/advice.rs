@@ -189,16 +189,10 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     let in_time = |time: &f64| coldest <= target || *time <= WITH_THE_ROOM.seconds();
     // With the coil out the kettle loses heat whatever takes it in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
-    let out = Ways {
-        loss,
-        ..row[0].ways
-    };
+    let out = Ways { loss, ..row[0].ways };
     let change = hand.change.seconds().max(0.0);
     let job = Job::new(target, change, &out, LONGEST_STAY, LONGEST_LAST);
-    let here_only = row[0]
-        .from(wort)
-        .reaches(target)
-        .filter(|&t| t <= LONGEST_LAST);
+    let here_only = row[0].from(wort).reaches(target).filter(|&t| t <= LONGEST_LAST);
     let (open, moved) = job.stay_or_change(wort, &row);
     let (open, moved) = (open.filter(|(_, time)| in_time(time)), moved.filter(|(_, time)| in_time(time)));
     let seconds = TimeSpan::from_seconds;
@@ -222,12 +216,7 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         (None, Some((to, moved))) => Move::ChangeNow { to, after: seconds(moved), saves: None },
         (None, None) => Move::FallsShort {
             coldest: Temperature::from_celsius(coldest),
-            ice_needed: ice_that_just_does(
-                live.moment,
-                lagged.kettle,
-                live.coil.conductance,
-                hand.target,
-            ),
+            ice_needed: ice_that_just_does(live.moment, lagged.kettle, live.coil.conductance, hand.target),
         },
     }
 }

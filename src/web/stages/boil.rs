@@ -107,7 +107,7 @@ fn additions(page: &StageFrame) -> Vec<Addition> {
                 matches!(entry.body, Body::Addition { planned: Some(p), .. } if usize::try_from(p) == Ok(planned))
             });
             Addition {
-                panel: Panel::new(page, "addition", "addition", name.clone())
+                panel: Panel::new(page, &format!("addition-{planned}"), "addition", name.clone())
                     .with("what", name.clone())
                     .with("planned", planned.to_string())
                     .filled("mass_kg", page.frame.as_typed(mass_kg, Dimension::SmallMass))

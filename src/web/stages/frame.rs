@@ -111,7 +111,7 @@ impl StageFrame {
     /// A form of the page for a kind of entry: the one that came back, or a new
     /// one with an id of its own. `scope` names it on this page.
     #[must_use]
-    pub fn form(&self, scope: &'static str, kind: &str) -> Form {
+    pub fn form(&self, scope: &str, kind: &str) -> Form {
         match &self.came_back {
             Some((came, form)) if came == scope => form.clone().named(scope),
             _ => Form::empty(&self.frame)

@@ -61,11 +61,10 @@ async fn enter(
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
     let scope = form.take("form").unwrap_or_default();
-    let entry = match read_entry(form, frame.clock.now) {
-        Ok((entry, form)) => (entry, form),
+    let (entry, form) = match read_entry(form, frame.clock.now) {
+        Ok(read) => read,
         Err(form) => return again(&app, batch, stage, frame, &scope, form).await,
     };
-    let (entry, form) = entry;
     let id = entry.id;
     let receipt = app.store.append(Some(batch), vec![entry], None, frame.clock.now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {

@@ -32,7 +32,7 @@ pub struct Panel {
 impl Panel {
     /// A panel for a kind of entry; `scope` names it on its page.
     #[must_use]
-    pub fn new(page: &StageFrame, scope: &'static str, kind: &'static str, title: impl Into<String>) -> Self {
+    pub fn new(page: &StageFrame, scope: &str, kind: &'static str, title: impl Into<String>) -> Self {
         Self {
             title: title.into(),
             hint: String::new(),
