@@ -12,7 +12,7 @@ use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::{ChillFit, NoFit, StageFit};
 use crate::science::chilling::hold::{self, Verdict};
 use crate::science::chilling::series::{Method, Unknown};
-use crate::science::chilling::stage::{Kettle, Loss, Moment, Stage};
+use crate::science::chilling::stage::{Moment, Stage};
 use crate::science::chilling::{curve, standard};
 use crate::science::curve::Curve;
 use crate::science::units::{Energy, Length, Temperature, TimeSpan};
@@ -30,7 +30,12 @@ pub(super) fn chill_figures(day: &BrewDay, missing: &mut Missing) -> ChillFigure
     water_and_ice(&chill, &mut figures, missing);
     coil_figures(&chill, &mut figures, missing);
     after_effects(day, &chill, &mut figures, missing);
-    figures.planned_min = missing.keep("chill.planned_min", Err("No chill plan was kept with this batch.".to_owned()));
+    let planned = match &day.batch.chill_plan {
+        Some(kept) if kept.plan.reaches_target => Ok(kept.plan.minutes),
+        Some(_) => Err("The chill plan kept with this batch does not reach the target.".to_owned()),
+        None => Err("Keep a chill plan with this batch: Prepare, Chill plan.".to_owned()),
+    };
+    figures.planned_min = missing.keep("chill.planned_min", planned);
     figures
 }
 
@@ -175,24 +180,11 @@ fn stage_figures(chill: &Chill, fit: &ChillFit) -> Vec<ChillStageFigures> {
                     .zip(flow)
                     .filter(|_| stage.cooling.method != Cooling::Air)
                     .map(|(coil, flow)| exchange::effectiveness(coil.conductance, flow)),
-                limit_c: fitted_ok.and_then(|fitted| limit_c(chill, fit, index, fitted)),
+                limit_c: fitted_ok.map(|fitted| fitted.limit.celsius()),
                 why_not: fitted.as_ref().err().map(no_fit),
             }
         })
         .collect()
-}
-
-/// The lowest a stage could have brought the wort from where it stood at its end:
-/// with whatever ice was added, and without the kettle's own loss, which would
-/// bring any wort to the room's temperature in the end.
-fn limit_c(chill: &Chill, fit: &ChillFit, index: usize, fitted: &StageFit) -> Option<f64> {
-    let ended = chill.series.end_of(index).or_else(|| chill.series.readings().last().map(|last| last.at))?;
-    let lagged = Kettle { loss: Loss::none(), ..chill.kettle };
-    let kettle = if chill.stages[index].cooling.method == Cooling::Air { chill.kettle } else { lagged };
-    // At its very end the next stage's bath stands there already.
-    let last = fit.track.at(ended - TimeSpan::from_seconds(0.001))?;
-    let stage = Stage::begin(last, kettle, fitted.coil.conductance);
-    Some(stage.coldest().celsius())
 }
 
 /// Why there is no conductance, and what to log to get one.

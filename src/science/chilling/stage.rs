@@ -189,6 +189,15 @@ pub struct Kettle {
 }
 
 impl Kettle {
+    /// The same kettle, lagged: what it does without the room's help.
+    ///
+    /// Left for hours, any kettle comes down to the room; what a *bath* can do
+    /// is told without that.
+    #[must_use]
+    pub const fn lagged(self) -> Self {
+        Self { loss: Loss::none(), ..self }
+    }
+
     /// A kettle that holds `volume` of wort, measured at 20 °C.
     ///
     /// `density` is the wort's at 20 °C, `specific_heat` its mean over the chill:
