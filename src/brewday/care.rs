@@ -33,6 +33,9 @@ pub struct CareState {
     pub cleaned_at: Option<OffsetDateTime>,
     /// Where it was last stored.
     pub stored: Option<String>,
+    /// When it was last stored.
+    #[serde(default, with = "time::serde::rfc3339::option")]
+    pub stored_at: Option<OffsetDateTime>,
     /// What it weighed when it was last weighed.
     pub mass_kg: Option<f64>,
 }
@@ -61,6 +64,38 @@ pub enum CareEventKind {
 /// tell it from noise (common practice, no source).
 pub const SCALE_DOUBT_KG: f64 = 0.02;
 
+/// What a weighing says of a piece whose dry mass is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Weighing {
+    /// As light as when it was clean and dry, as far as a scale can tell.
+    Dry,
+    /// Heavier, by so many kilograms: something is still in it.
+    Heavier(f64),
+    /// Lighter, by so many kilograms: one of the two masses is wrong.
+    Lighter(f64),
+}
+
+impl Weighing {
+    /// Compares what a piece weighs with what it weighs clean and dry, both in kg.
+    ///
+    /// ```
+    /// use gylebook::brewday::care::Weighing;
+    /// assert_eq!(Weighing::of(3.11, 3.1), Weighing::Dry);
+    /// assert!(matches!(Weighing::of(3.35, 3.1), Weighing::Heavier(_)));
+    /// ```
+    #[must_use]
+    pub fn of(mass_kg: f64, dry_mass_kg: f64) -> Self {
+        let over = mass_kg - dry_mass_kg;
+        if over > SCALE_DOUBT_KG {
+            Self::Heavier(over)
+        } else if over < -SCALE_DOUBT_KG {
+            Self::Lighter(-over)
+        } else {
+            Self::Dry
+        }
+    }
+}
+
 impl Default for CareState {
     fn default() -> Self {
         Self {
@@ -69,6 +104,7 @@ impl Default for CareState {
             batch: None,
             cleaned_at: None,
             stored: None,
+            stored_at: None,
             mass_kg: None,
         }
     }
@@ -79,6 +115,12 @@ impl CareState {
     #[must_use]
     pub fn is_clean(&self) -> bool {
         matches!(self.condition, CareCondition::CleanDry | CareCondition::CleanWet)
+    }
+
+    /// Whether it was put in its place after what decided its condition.
+    #[must_use]
+    pub fn is_stored(&self) -> bool {
+        self.stored_at.is_some() && self.stored_at >= self.since
     }
 
     /// Follows the state from where it stood through events in order of time.
@@ -100,6 +142,7 @@ impl CareState {
                 }
                 if care.act == CareAct::Stored {
                     self.stored.clone_from(&care.place);
+                    self.stored_at = Some(event.at);
                 }
                 if let Some(mass_kg) = care.mass_kg {
                     self.mass_kg = Some(mass_kg);
@@ -123,10 +166,10 @@ fn condition_after(before: CareCondition, care: &Care, dry_mass_kg: Option<f64>)
         (CareAct::Rinsed | CareAct::Flushed, CleanDry | CleanWet) => CleanWet,
         (CareAct::Rinsed | CareAct::Flushed, Dirty | RinsedOnly | NotKnown) => RinsedOnly,
         (CareAct::BlownDry, CleanWet | CleanDry) => CleanDry,
-        (CareAct::Weighed, CleanDry | CleanWet) => match (care.mass_kg, dry_mass_kg) {
-            (Some(now), Some(dry)) if now > dry + SCALE_DOUBT_KG => CleanWet,
-            (Some(_), Some(_)) => CleanDry,
-            _ => before,
+        (CareAct::Weighed, CleanDry | CleanWet) => match care.mass_kg.zip(dry_mass_kg) {
+            Some((now, dry)) if matches!(Weighing::of(now, dry), Weighing::Heavier(_)) => CleanWet,
+            Some(_) => CleanDry,
+            None => before,
         },
         (_, before) => before,
     }

@@ -44,6 +44,24 @@ pub struct CheckItem {
 pub const PITCH_ITEMS: [(&str, &str); 3] =
     [("fermenter_sanitised", "Fermenter"), ("hoses_sanitised", "Hoses"), ("airlock_sanitised", "Airlock")];
 
+impl CheckItem {
+    fn read(read: &mut Reader<'_>) -> Self {
+        let item = Self {
+            key: read.text("key", NAME_CHARS),
+            text: read.text("text", LINE_CHARS),
+            equipment: read.maybe_choice("equipment"),
+            act: read.maybe_choice("act"),
+        };
+        // A care event says what was done, and to what.
+        match (item.equipment, item.act) {
+            (Some(_), None) => read.fault("act", Why::Said("Choose what the tick says was done to it.".into())),
+            (None, Some(_)) => read.fault("equipment", Why::Said("Choose what this was done to.".into())),
+            _ => {}
+        }
+        item
+    }
+}
+
 impl CheckLists {
     /// The lists a new book starts with (common practice, no source).
     #[must_use]
@@ -128,12 +146,7 @@ impl CheckLists {
         let lists = Self(read.each("lists", ROWS, |read| CheckList {
             name: read.text("name", NAME_CHARS),
             stage: read.choice("stage"),
-            items: read.each("items", ROWS, |read| CheckItem {
-                key: read.text("key", NAME_CHARS),
-                text: read.text("text", LINE_CHARS),
-                equipment: read.maybe_choice("equipment"),
-                act: read.maybe_choice("act"),
-            }),
+            items: read.each("items", ROWS, CheckItem::read),
         }));
         let mut keys = std::collections::BTreeSet::new();
         if !lists.0.iter().flat_map(|list| &list.items).all(|item| keys.insert(&item.key)) {

@@ -10,8 +10,8 @@ use super::care::CareState;
 use super::choices::{Choice, EquipmentKind};
 use super::fields::{Fault, Field, Reader};
 use super::plausible::{
-    BOIL_OFF, FLOW, GRAVITY_OFFSET, LINE_CHARS, MASS, NAME_CHARS, NOTE_CHARS, PASS, Range, TEMPERATURE,
-    TEMPERATURE_DIFFERENCE, UNCERTAINTY, VOLUME, VOLUME_OR_NONE, WORT_FACTOR,
+    BOIL_OFF, BRIX_OFFSET, FLOW, GRAVITY_OFFSET, LINE_CHARS, MASS, MASS_OFFSET, NAME_CHARS, NOTE_CHARS, PASS, Range,
+    TEMPERATURE, TEMPERATURE_DIFFERENCE, UNCERTAINTY, VOLUME, VOLUME_OR_NONE, WORT_FACTOR,
 };
 use super::recipe::Typed;
 
@@ -109,6 +109,8 @@ impl Equipment {
 pub fn offset_range(kind: EquipmentKind) -> Range {
     match kind {
         EquipmentKind::Hydrometer => GRAVITY_OFFSET,
+        EquipmentKind::Refractometer => BRIX_OFFSET,
+        EquipmentKind::Scale => MASS_OFFSET,
         _ => TEMPERATURE_DIFFERENCE,
     }
 }

@@ -8,6 +8,7 @@
 
 pub mod batch;
 pub mod care;
+pub mod carried;
 pub mod checklist;
 pub mod chill;
 pub mod chill_plan;
@@ -19,6 +20,7 @@ pub mod equipment;
 pub mod fields;
 pub mod plan;
 pub mod plausible;
+pub mod readings;
 pub mod recipe;
 pub mod settings;
 pub mod summary;

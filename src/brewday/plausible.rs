@@ -79,6 +79,10 @@ pub const SMALL_MASS: Range = Range::new("a mass", Dimension::SmallMass, 0.0, 20
 pub const GRAVITY: Range = Range::new("a specific gravity", Dimension::Gravity, 0.980, 1.200);
 /// How far a hydrometer may be off.
 pub const GRAVITY_OFFSET: Range = Range::new("a hydrometer's offset", Dimension::Plain, -0.05, 0.05);
+/// How far a refractometer may be off.
+pub const BRIX_OFFSET: Range = Range::new("a refractometer's offset", Dimension::Brix, -10.0, 10.0);
+/// How far a scale may be off.
+pub const MASS_OFFSET: Range = Range::new("a scale's offset", Dimension::Mass, -5.0, 5.0);
 /// A refractometer reading.
 pub const BRIX: Range = Range::new("a Brix reading", Dimension::Brix, 0.0, 45.0);
 /// A pH.

@@ -116,10 +116,21 @@ pub enum BoilAdvice {
 }
 
 /// Boil longer or shorter than `planned` to cast out at the target, and the wort
-/// that gives. Range and errors as [`boil_until`].
+/// that gives: the difference to [`boil_until`], with its range.
 ///
 /// # Errors
 /// As [`boil_until`].
+///
+/// ```
+/// use gylebook::science::kettle::{self, BoilAdvice};
+/// use gylebook::science::{units::{FlowRate, Plato, TimeSpan, Volume}, wort::Wort};
+/// let before = Wort::new(Volume::from_litres(26.0), Plato::from_degrees(10.5));
+/// let off = FlowRate::from_litres_per_hour(3.0);
+/// let hour = TimeSpan::from_minutes(60.0);
+/// let advice = kettle::boil_advice(before, off, hour, Plato::from_degrees(12.0)).unwrap();
+/// let BoilAdvice::Longer(by, _) = advice else { panic!("an hour is too short") };
+/// assert!((by.minutes() - 8.2).abs() < 0.5);
+/// ```
 pub fn boil_advice(
     wort: Wort,
     boil_off: FlowRate,

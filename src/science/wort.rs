@@ -122,6 +122,14 @@ impl Wort {
     }
 
     /// The same wort from a volume read hot (or cold): brought to 20 °C by [`shrinkage`].
+    ///
+    /// ```
+    /// use gylebook::science::{units::{Plato, Temperature, Volume}, wort::Wort};
+    /// let boil = Temperature::from_celsius(100.0);
+    /// let wort = Wort::read_at(Volume::from_litres(25.0), boil, Plato::from_degrees(12.0));
+    /// assert!((wort.volume.litres() - 24.0).abs() < 0.005);
+    /// assert!((wort.volume_at(boil).litres() - 25.0).abs() < 1e-9);
+    /// ```
     #[must_use]
     pub fn read_at(volume: Volume, at: Temperature, strength: Plato) -> Self {
         Self::new(volume * shrinkage(strength, at), strength)
@@ -131,6 +139,13 @@ impl Wort {
     ///
     /// Masses add up when worts are mixed; volumes do not. Nothing at all gives
     /// an empty wort of 0 °P.
+    ///
+    /// ```
+    /// use gylebook::science::{units::Mass, wort::Wort};
+    /// let wort = Wort::of(Mass::from_kilograms(2.4), Mass::from_kilograms(17.6));
+    /// assert!((wort.strength.degrees() - 12.0).abs() < 1e-9);
+    /// assert!((wort.volume.litres() - 19.112).abs() < 0.001);
+    /// ```
     #[must_use]
     pub fn of(extract: Mass, water: Mass) -> Self {
         let mass = extract + water;
@@ -210,7 +225,7 @@ impl Wort {
     }
 }
 
-/// Degrees of super-heating a wort's sugar adds to the boiling point of water.
+/// How much higher than water a wort boils.
 ///
 /// `ΔT = 0.512 b`, `b = 1000 w/(342.3 (1 − w))` mol/kg, the ideal ebullioscopic
 /// rise for sucrose [CRC-Handbook]: 0.20 K at 12 °P.

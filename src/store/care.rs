@@ -10,7 +10,7 @@ use super::log::Row;
 use super::{Result, Store, from_json, from_ms};
 use crate::brewday::care::{CareEvent, CareEventKind, CareState};
 use crate::brewday::day::{Standing, standing};
-use crate::brewday::{Body, Equipment, EquipmentRecord};
+use crate::brewday::{Body, Equipment, EquipmentRecord, LoggedEntry};
 
 /// Something done to a piece of equipment.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,7 +21,28 @@ pub struct CareLine {
     pub entry: Standing,
 }
 
+/// A care entry as it was first written, and what stands of it now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CareWritten {
+    /// The batch it was done in; none outside of a brew day.
+    pub batch: Option<i64>,
+    /// The entry as it was received.
+    pub written: LoggedEntry,
+    /// The entry as it stands; none where it was struck out.
+    pub stands: Option<Standing>,
+}
+
 impl Store {
+    /// All that was ever written about the care of a piece of equipment, what was
+    /// struck out or moved to another piece included, in the order it happened.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn care_history(&self, equipment: i64) -> Result<Vec<CareWritten>> {
+        let mut reader = self.0.readers.acquire().await?;
+        history(&mut reader, equipment).await
+    }
+
     /// All that was done to a piece of equipment and still stands, in the order it happened.
     ///
     /// # Errors
@@ -47,9 +68,15 @@ pub(super) async fn with_care(connection: &mut SqliteConnection, id: i64, body: 
     Ok(EquipmentRecord { id, equipment, care })
 }
 
+async fn read(connection: &mut SqliteConnection, equipment: i64) -> Result<Vec<CareLine>> {
+    let history = history(connection, equipment).await?.into_iter();
+    let stands = history.filter_map(|care| Some(CareLine { batch: care.batch, entry: care.stands? }));
+    Ok(stands.filter(|line| is_care_of(equipment, &line.entry.body)).collect())
+}
+
 /// An amendment may move a care entry from one piece to another. The entry and
 /// its amendments stay filed under the first piece, so that one is read as well.
-async fn read(connection: &mut SqliteConnection, equipment: i64) -> Result<Vec<CareLine>> {
+async fn history(connection: &mut SqliteConnection, equipment: i64) -> Result<Vec<CareWritten>> {
     let rows = sqlx::query_as!(
         Row,
         r#"
@@ -77,13 +104,29 @@ async fn read(connection: &mut SqliteConnection, equipment: i64) -> Result<Vec<C
     .fetch_all(connection)
     .await?;
     let batches: HashMap<Uuid, Option<i64>> = rows.iter().map(|row| (row.entry_id, row.batch_id)).collect();
-    let log = rows.into_iter().map(Row::logged).collect::<Result<_>>()?;
-    let about = |entry: &Standing| matches!(&entry.body, Body::Care(care) if care.equipment == equipment);
-    Ok(standing(log)
+    let log: Vec<LoggedEntry> = rows.into_iter().map(Row::logged).collect::<Result<_>>()?;
+    let mut standing: HashMap<Uuid, Standing> =
+        standing(log.clone()).into_iter().map(|entry| (entry.id, entry)).collect();
+    let mut history: Vec<CareWritten> = log
         .into_iter()
-        .filter(about)
-        .map(|entry| CareLine { batch: batches.get(&entry.id).copied().flatten(), entry })
-        .collect())
+        .filter(|logged| !matches!(logged.entry.body, Body::Amendment(_)))
+        .map(|written| CareWritten {
+            batch: batches.get(&written.entry.id).copied().flatten(),
+            stands: standing.remove(&written.entry.id),
+            written,
+        })
+        .filter(|care| {
+            let stands = care.stands.as_ref().is_some_and(|entry| is_care_of(equipment, &entry.body));
+            stands || is_care_of(equipment, &care.written.entry.body)
+        })
+        .collect();
+    history
+        .sort_by_key(|care| (care.stands.as_ref().map_or(care.written.entry.at, |entry| entry.at), care.written.seq));
+    Ok(history)
+}
+
+fn is_care_of(equipment: i64, body: &Body) -> bool {
+    matches!(body, Body::Care(care) if care.equipment == equipment)
 }
 
 async fn uses(connection: &mut SqliteConnection, equipment: i64) -> Result<Vec<CareEvent>> {
@@ -142,6 +185,9 @@ mod tests {
         store.append(Some(batch), vec![entry(5, &void(2))], None, NOON).await.unwrap();
         assert_eq!(acts(store, coil).await, [(10, None), (3, Some(batch))]);
         assert_eq!(acts(store, hose).await, [(1, None)]);
+        let written: Vec<_> = store.care_history(coil).await.unwrap();
+        let told = written.iter().map(|care| (care.written.entry.id.as_u128(), care.stands.is_some()));
+        assert_eq!(told.collect::<Vec<_>>(), [(1, true), (10, true), (2, false), (3, true)]);
         store.append(None, vec![entry(6, &void(4))], None, NOON).await.unwrap();
         assert_eq!(acts(store, hose).await, []);
         assert_eq!(acts(store, coil).await, [(1, None), (10, None), (3, Some(batch))]);

@@ -13,7 +13,9 @@
 
 mod backup;
 mod batches;
+mod brewings;
 mod care;
+mod carry;
 mod checklists;
 mod coils;
 mod days;
@@ -37,7 +39,8 @@ use time::OffsetDateTime;
 use tokio::sync::broadcast;
 
 pub use backup::{BackupError, back_up, restore};
-pub use care::CareLine;
+pub use brewings::Brewing;
+pub use care::{CareLine, CareWritten};
 pub use coils::CoilRun;
 pub use equipment::StoredEquipment;
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
@@ -170,4 +173,10 @@ fn to_json(record: &impl Serialize) -> Result<String> {
 /// A record from the tables.
 fn from_json<T: DeserializeOwned>(what: &'static str, body: &str) -> Result<T> {
     serde_json::from_str(body).map_err(|why| StoreError::Unreadable { what, why: why.to_string() })
+}
+
+/// Whether a name is found by what was typed: any part of it, in either case.
+/// Not left to SQL, which knows the case of plain Latin letters only.
+fn is_found(name: &str, search: &str) -> bool {
+    name.to_lowercase().contains(&search.trim().to_lowercase())
 }

@@ -4,7 +4,7 @@
 //! changing it, since switching somebody else's database to WAL would already
 //! be a change; only then is it opened for use and brought up to this version.
 
-use std::fs;
+use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -88,15 +88,22 @@ impl Store {
         }
         let lock = Lock::take(&path).map_err(|why| not_writable(&path, &why))?;
         let lock = lock.ok_or_else(|| OpenError::InUse(path.clone()))?;
+        // SQLite opens a file it may only read without a word. No connection of
+        // ours has the file open yet, so this handle costs none its locks.
+        match File::options().write(true).open(&path) {
+            Err(why) if why.kind() != io::ErrorKind::NotFound => return Err(not_writable(&path, &why)),
+            _ => {}
+        }
         let found = look_at(&path).await?;
         if matches!(found, FileKind::Book(version) if version > newest()) {
             return Err(OpenError::Newer(path));
         }
         let store = Self::connect(path, Some(lock), true).await?;
-        if found != FileKind::Book(newest()) {
-            store.migrate().await?;
+        let usable = store.prepare(found).await;
+        if usable.is_err() {
+            store.close().await;
         }
-        Ok(store)
+        usable.map(|()| store)
     }
 
     /// Opens the data file to look at it only, beside a server that may be running.
@@ -140,13 +147,22 @@ impl Store {
         Ok(Self(std::sync::Arc::new(Inner { path, writer, readers, days, changes, lock })))
     }
 
+    /// Brings the file up to this version, and sees that it can be written.
+    async fn prepare(&self, found: FileKind) -> Result<(), OpenError> {
+        if found != FileKind::Book(newest()) {
+            self.migrate().await?;
+        }
+        let ready = async {
+            self.refresh_summaries().await?;
+            self.ready().await
+        };
+        ready.await.map_err(|error| not_ready(self.path(), error))
+    }
+
     /// Brings the schema up to this version: all steps or none.
     async fn migrate(&self) -> Result<(), OpenError> {
         let path = self.path();
-        let mut change = self.begin().await.map_err(|error| match error {
-            StoreError::ReadOnly(why) => not_writable(path, &why),
-            other => OpenError::Broken { path: path.to_owned(), why: other.to_string() },
-        })?;
+        let mut change = self.begin().await.map_err(|error| not_ready(path, error))?;
         let failed = |why: String| OpenError::Migration { path: path.to_owned(), why };
         sqlx::query(SET_APPLICATION_ID).execute(&mut *change).await.map_err(|why| failed(why.to_string()))?;
         MIGRATIONS.run(&mut *change).await.map_err(|why| failed(why.to_string()))?;
@@ -217,6 +233,13 @@ async fn check_sqlite(pool: &SqlitePool, path: &Path) -> Result<(), OpenError> {
 
 fn whole(path: &Path) -> Result<PathBuf, OpenError> {
     std::path::absolute(path).map_err(|why| not_writable(path, &why))
+}
+
+fn not_ready(path: &Path, error: StoreError) -> OpenError {
+    match error {
+        StoreError::Busy(error) | StoreError::ReadOnly(error) => broken(path, error),
+        other => OpenError::Broken { path: path.to_owned(), why: other.to_string() },
+    }
 }
 
 fn not_writable(path: &Path, why: &impl ToString) -> OpenError {

@@ -72,12 +72,6 @@ impl AppError {
         Self::Internal(error.into())
     }
 
-    /// A status of the framework's.
-    #[must_use]
-    pub fn status(status: StatusCode) -> Self {
-        Self::Status(status)
-    }
-
     fn told(self) -> Told {
         let (status, title, sentence) = match self {
             Self::NotFound => (

@@ -8,18 +8,31 @@
 
 pub mod api;
 pub mod assets;
+pub mod batches;
+pub mod care;
 pub mod chart;
+pub mod equipment;
 pub mod error;
+pub mod figures;
 pub mod form;
+pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
+pub mod lists;
+pub mod log;
 pub mod page;
+pub mod recipes;
 pub mod settings;
+pub mod stages;
+pub mod starter;
 pub mod strip;
 pub mod units;
 pub mod welcome;
 pub mod when;
+
+#[cfg(test)]
+mod tests;
 
 use std::{future::Future, net::SocketAddr, time::Duration};
 
@@ -88,17 +101,33 @@ impl App {
     }
 }
 
-/// Every page and resource, in the order of the sitemap, behind the guards.
+/// Every page and resource, behind the guards.
 pub fn router(app: App) -> Router {
+    guarded(routes()).with_state(app)
+}
+
+/// In the order of the sitemap.
+fn routes() -> Router<App> {
     Router::new()
         .merge(home::router())
         .merge(welcome::router())
+        .merge(batches::router())
+        .merge(stages::router())
+        .merge(recipes::router())
+        .merge(equipment::router())
         .merge(settings::router())
+        .merge(lists::router())
         .merge(api::router())
+        .merge(glossary::router())
         .merge(assets::router())
         .merge(health::router())
+}
+
+/// What every request and every answer goes through.
+fn guarded(routes: Router<App>) -> Router<App> {
+    routes
         .fallback(|| async { AppError::NotFound })
-        .method_not_allowed_fallback(|| async { AppError::status(StatusCode::METHOD_NOT_ALLOWED) })
+        .method_not_allowed_fallback(|| async { AppError::Status(StatusCode::METHOD_NOT_ALLOWED) })
         // The last layer named is the first to see a request.
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
@@ -107,9 +136,9 @@ pub fn router(app: App) -> Router {
         .layer(from_fn(guard::host::check))
         .layer(CatchPanicLayer::custom(error::after_panic))
         .layer(from_fn(error::as_page_or_problem))
-        .layer(TraceLayer::new_for_http())
+        // What went wrong inside is logged where it is told, once.
+        .layer(TraceLayer::new_for_http().on_failure(()))
         .layer(map_response(guard::headers::add))
-        .with_state(app)
 }
 
 /// Serves until `stop` resolves, then finishes what is being written.

@@ -9,7 +9,7 @@ use axum::{
 use axum_extra::extract::CookieJar;
 
 use super::{App, AppError, assets, units::Shown, when::Clock};
-use crate::brewday::{Settings, Units, plausible::Dimension};
+use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension};
 
 /// The cookie a device keeps its light in.
 pub const LIGHT_COOKIE: &str = "gylebook_light";
@@ -85,6 +85,30 @@ impl Frame {
     #[must_use]
     pub fn show(&self, value: f64, dimension: Dimension) -> Shown {
         super::units::show(value, dimension, &self.settings.units)
+    }
+
+    /// How sure a kept value is, in the brewer's own unit.
+    #[must_use]
+    pub fn show_error(&self, value: f64, se: f64, dimension: Dimension) -> String {
+        super::units::show_error(value, se, dimension, &self.settings.units)
+    }
+
+    /// What a field is filled with, so that reading it gives the kept value back.
+    #[must_use]
+    pub fn as_typed(&self, value: f64, dimension: Dimension) -> String {
+        super::units::as_typed(value, dimension, &self.settings.units)
+    }
+
+    /// A temperature on the brewer's own scale, for a picture's axis.
+    #[must_use]
+    pub fn degrees(&self, celsius: f64) -> f64 {
+        super::units::on_scale(celsius, Dimension::Temperature, &self.settings.units)
+    }
+
+    /// The brewer's own scale of temperature: °C or °F.
+    #[must_use]
+    pub fn degree_unit(&self) -> &'static str {
+        self.settings.units.temperature.label()
     }
 
     /// The address of an embedded file.

@@ -1,6 +1,8 @@
 //! The head of a batch's pages: which batch, and the strip of its six stages.
 
+use crate::brewday::BrewDay;
 use crate::brewday::choices::{Choice, Stage};
+use crate::brewday::day::StageState;
 
 /// The head of a batch's page.
 #[derive(Clone, Debug)]
@@ -26,48 +28,39 @@ pub struct StageLink {
     pub here: bool,
 }
 
-/// How far a stage has come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum StageState {
-    /// Not begun.
-    Ahead,
-    /// Under way.
-    Now,
-    /// Finished.
-    Done,
-}
-
-impl StageState {
+impl StageLink {
     /// The word in the strip's class names.
     #[must_use]
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Ahead => "ahead",
-            Self::Now => "now",
-            Self::Done => "done",
+    pub fn key(&self) -> &'static str {
+        match self.state {
+            StageState::Ahead => "ahead",
+            StageState::Underway => "now",
+            StageState::Finished => "done",
         }
     }
 
     /// What a reader who sees no colour is told.
     #[must_use]
-    pub fn told(self) -> &'static str {
-        match self {
-            Self::Ahead => "not begun",
-            Self::Now => "under way",
-            Self::Done => "done",
+    pub fn told(&self) -> &'static str {
+        match self.state {
+            StageState::Ahead => "not begun",
+            StageState::Underway => "under way",
+            StageState::Finished => "done",
         }
     }
 }
 
 impl BatchHead {
-    /// The head for a batch, with how far each stage has come and which page is shown.
-    pub fn new(id: i64, name: &str, here: Option<Stage>, state: impl Fn(Stage) -> StageState) -> Self {
+    /// The head of a batch's pages; `here` is the stage being looked at.
+    #[must_use]
+    pub fn of(day: &BrewDay, here: Option<Stage>) -> Self {
+        let id = day.batch.id;
         let link = |stage: Stage| StageLink {
             href: format!("/batches/{id}/{}", stage.key()),
             label: stage.label(),
-            state: state(stage),
+            state: day.stage(stage),
             here: here == Some(stage),
         };
-        Self { id, name: name.to_owned(), stages: Stage::ALL.iter().map(|stage| link(*stage)).collect() }
+        Self { id, name: day.batch.name.clone(), stages: Stage::ALL.iter().map(|stage| link(*stage)).collect() }
     }
 }

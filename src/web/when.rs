@@ -68,6 +68,19 @@ impl Clock {
         self.told(at, "%-d %B %Y")
     }
 
+    /// `7 Mar`, with the year where it is another than this one.
+    #[must_use]
+    pub fn day(&self, at: OffsetDateTime) -> Moment {
+        let this_year = self.civil(at).year() == self.civil(self.now).year();
+        self.told(at, if this_year { "%-d\u{a0}%b" } else { "%-d\u{a0}%b %Y" })
+    }
+
+    /// `7 Mar 2026`
+    #[must_use]
+    pub fn short_date(&self, at: OffsetDateTime) -> Moment {
+        self.told(at, "%-d %b %Y")
+    }
+
     /// `7 March, 14:42`, with the year where it is another than this one.
     #[must_use]
     pub fn day_and_time(&self, at: OffsetDateTime) -> Moment {
@@ -171,6 +184,12 @@ pub fn utc(at: OffsetDateTime) -> String {
     to_jiff(at).strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
 }
 
+/// `2026-03-07T14:42:00.125Z`: as exact as the book keeps it.
+#[must_use]
+pub fn utc_ms(at: OffsetDateTime) -> String {
+    to_jiff(at).strftime("%Y-%m-%dT%H:%M:%S%.3fZ").to_string()
+}
+
 /// `14:42`, `9:05` or `14:42:30`, as typed by hand.
 fn time_of_day(text: &str) -> Option<civil::Time> {
     let mut parts =
@@ -207,6 +226,8 @@ mod tests {
         let at = datetime!(2026-03-07 13:42:30 UTC);
         assert_eq!(clock.time(at), Moment { utc: "2026-03-07T13:42:30Z".into(), text: "14:42".into() });
         assert_eq!(clock.date(at).text, "7 March 2026");
+        assert_eq!(clock.day(at).text, "7\u{a0}Mar");
+        assert_eq!(clock.day(datetime!(2025-10-12 12:00 UTC)).text, "12\u{a0}Oct 2025");
         assert_eq!(clock.day_and_time(at).text, "7 March, 14:42");
         assert_eq!(clock.day_and_time(datetime!(2025-12-31 23:30 UTC)).text, "1 January, 00:30");
         assert_eq!(clock.day_and_time(datetime!(2025-12-31 22:30 UTC)).text, "31 December 2025, 23:30");

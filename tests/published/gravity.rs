@@ -52,7 +52,8 @@ fn plato_at_the_printed_anchor() {
 fn gravity_is_the_root_of_the_cubic_and_agrees_with_the_tables() {
     let mut root = Score::new("SG from °P, root of the ASBC cubic", rounded_to(5));
     // Stated: the four apparent-SG columns agree within 0.00006 up to 20 °P and
-    // within 0.0001 at 30 °P.
+    // "0.0001 at 30 °P", where two of them lie 0.00012 apart as printed; so
+    // 0.00012 and the rounding.
     let mut near = Score::new("SG from °P against ICUMSA and NBS to 20 °P", 6e-5);
     let mut beyond = Score::new("SG from °P against ICUMSA and NBS to 30 °P", 1.25e-4);
     for row in Table::read("01_plato_to_sg.csv").rows() {

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
-use time::OffsetDateTime;
+use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
 use super::choices::{CareAct, Cooling, GravityPoint, Instrument, Outcome, PhPoint, Place, Stage, VolumePoint};
@@ -193,6 +193,21 @@ pub struct Replacement {
     /// A remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+}
+
+/// A clock that differs by less is right: the message took that long.
+const CLOCK_RIGHT: Duration = Duration::seconds(2);
+/// A clock that differs by more is no phone's clock but somebody copying an
+/// older day into the book, whose times stand as given.
+const CLOCK_WRONG_MOST: Duration = Duration::hours(26);
+
+/// How far a phone's clock runs ahead of the server's, from the time the phone
+/// says it sends at: what is to be taken off the times it gives.
+#[must_use]
+pub fn clock_error(sent_at: OffsetDateTime, now: OffsetDateTime) -> Duration {
+    let error = sent_at - now;
+    let is_clock = (CLOCK_RIGHT..=CLOCK_WRONG_MOST).contains(&error.abs());
+    if is_clock { error } else { Duration::ZERO }
 }
 
 /// Every kind of entry, in the order of the day.

@@ -80,6 +80,12 @@ pub fn bitterness(utilisation: f64, alpha: f64, hops: Mass, volume: Volume) -> R
 ///
 /// # Errors
 /// A volume outside 0.01–100,000 L.
+///
+/// ```
+/// use gylebook::science::{bitterness::tinseth, units::{Mass, Volume}};
+/// let brought = tinseth::alpha_acid(0.05, Mass::from_grams(40.0), Volume::from_litres(20.0));
+/// assert!((brought.unwrap() - 100.0).abs() < 1e-9);
+/// ```
 pub fn alpha_acid(alpha: f64, hops: Mass, volume: Volume) -> Result<f64, OutOfRange> {
     let litres = OutOfRange::check("volume", volume.litres(), (0.01, 1e5), "L")?;
     Ok(1e6 * alpha * hops.kilograms() / litres)

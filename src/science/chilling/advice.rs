@@ -15,12 +15,12 @@
 //! Advice is figures and a reason, no sentences; the page words it.
 
 use super::constants::ICE_TEMPERATURE;
+use super::estimate::Estimate;
 use super::exchange;
-use super::fit::Estimate;
-use super::law::{Cold, Path, Ways};
+use super::law::Ways;
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
-use super::schedule::Job;
+use super::schedule::{Job, Turn};
 use super::stage::{Bath, Coolant, Kettle, Moment, Stage, raw};
 use crate::science::units::{Conductance, FlowRate, Mass, Temperature, TimeSpan, Volume};
 
@@ -39,8 +39,10 @@ const SLOW: f64 = 0.15;
 pub enum Move {
     /// The wort is at its target.
     Done,
-    /// Move the coil to the next bath.
+    /// Move the coil to another bath.
     ChangeNow {
+        /// Which of the baths that are ready, counted from nil.
+        to: usize,
         /// Time to the target that way, change included.
         after: TimeSpan,
         /// What it saves against staying to the end in this bath; `None` where
@@ -49,8 +51,8 @@ pub enum Move {
     },
     /// Stay for now.
     Stay {
-        /// When to change; `None`: stay to the end.
-        change_in: Option<TimeSpan>,
+        /// The change to come; `None`: stay to the end.
+        change: Option<NextChange>,
         /// Time to the target that way.
         after: TimeSpan,
         /// What it saves against changing now; `None` where there is no other bath
@@ -64,6 +66,15 @@ pub enum Move {
         /// Ice that would do, in this bath, if any amount does.
         ice_needed: Option<Mass>,
     },
+}
+
+/// A change that is best made later.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NextChange {
+    /// From now.
+    pub after: TimeSpan,
+    /// Which of the baths that are ready, counted from nil.
+    pub to: usize,
 }
 
 /// Ice in the bath under way.
@@ -170,52 +181,63 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     if wort <= target {
         return Move::Done;
     }
-    let (here, ways) = raw(live.moment.coolant, live.kettle, live.coil.conductance);
-    let fresh = hand.baths.iter().map(|b| Bath::of_water(b.water, b.at).with_ice(b.ice, ICE_TEMPERATURE).raw());
-    let fresh: Vec<Cold> = fresh.collect();
-    // In the next bath the kettle loses to the room whatever it does in this stage.
+    let row = row(live, hand);
+    // With the coil out the kettle loses heat whatever takes it in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
-    let job = Job {
-        ways: Ways { loss, ..ways },
-        target,
-        change: hand.change.seconds().max(0.0),
-        longest: LONGEST_STAY,
-        longest_last: LONGEST_LAST,
-        in_first: false,
-    };
-    let here_only = Path::new(wort, here, ways).reaches(target).filter(|&t| t <= LONGEST_LAST);
-    let moved = job.quickest(job.changed(wort), &fresh).map(|(_, t)| t + job.change);
-    let mut row = vec![here];
-    row.extend(&fresh);
-    let open = Job { in_first: true, ..job }.quickest(wort, &row);
+    let out = Ways { loss, ..row[0].ways };
+    let change = hand.change.seconds().max(0.0);
+    let job = Job::new(target, change, &out, LONGEST_STAY, LONGEST_LAST);
+    let here_only = row[0].from(wort).reaches(target).filter(|&t| t <= LONGEST_LAST);
+    let (open, moved) = job.stay_or_change(wort, &row);
     let seconds = TimeSpan::from_seconds;
-    let stay = open.as_ref().map(|(legs, time)| {
-        let change_in = legs.first().filter(|_| legs.len() > 1).map(|l| seconds(l.lasts));
-        (change_in, *time)
+    let moved = moved.map(|(legs, time)| (legs[0].bath - 1, time));
+    let stay = open.map(|(legs, time)| {
+        // The first leg is the bath the coil is in.
+        let change = legs.get(1).map(|next| NextChange { after: seconds(legs[0].lasts), to: next.bath - 1 });
+        (change, time)
     });
     match (stay, moved) {
-        (Some((change_in, time)), Some(moved)) => {
-            let soon = change_in.is_some_and(|t| t <= NOW);
+        (Some((change, time)), Some((to, moved))) => {
+            let soon = change.is_some_and(|c| c.after <= NOW);
             if soon || moved <= time {
                 let saves = here_only.map(|t| seconds(t - moved));
-                Move::ChangeNow { after: seconds(moved), saves }
+                Move::ChangeNow { to, after: seconds(moved), saves }
             } else {
-                Move::Stay { change_in, after: seconds(time), saves: Some(seconds(moved - time)) }
+                Move::Stay { change, after: seconds(time), saves: Some(seconds(moved - time)) }
             }
         }
-        (Some((change_in, time)), None) => Move::Stay { change_in, after: seconds(time), saves: None },
-        (None, Some(moved)) => Move::ChangeNow { after: seconds(moved), saves: None },
+        (Some((change, time)), None) => Move::Stay { change, after: seconds(time), saves: None },
+        (None, Some((to, moved))) => Move::ChangeNow { to, after: seconds(moved), saves: None },
         (None, None) => Move::FallsShort {
-            coldest: Temperature::from_celsius(coldest(&job, wort, &row)),
+            coldest: Temperature::from_celsius(coldest(wort, &row)),
             ice_needed: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
         },
     }
 }
 
+/// The coolant under way, and the baths that are ready.
+fn row(live: &Live, hand: &Hand) -> Vec<Turn> {
+    let (cold, ways) = raw(live.moment.coolant, live.kettle, live.coil.conductance);
+    let mut row = vec![Turn { cold, ways }];
+    // A kettle in the room, or a coil with water running through it, does not
+    // tell what the coil will do in a bath: only its record does.
+    let coil = match live.moment.coolant {
+        Coolant::Bath(_) => Some(live.coil),
+        Coolant::Stream(_) | Coolant::Room => hand.usual,
+    };
+    let Some(coil) = coil else { return row };
+    row.extend(hand.baths.iter().map(|b| {
+        let bath = Bath::of_water(b.water, b.at).with_ice(b.ice, ICE_TEMPERATURE);
+        let (cold, ways) = raw(Coolant::Bath(bath), live.kettle, coil.conductance);
+        Turn { cold, ways }
+    }));
+    row
+}
+
 /// Wort after long stays in the whole row.
-fn coldest(job: &Job, wort: f64, row: &[Cold]) -> f64 {
-    row.iter().fold(wort, |wort, &cold| {
-        let (coldest, _) = Path::new(wort, cold, job.ways).coldest();
+fn coldest(wort: f64, row: &[Turn]) -> f64 {
+    row.iter().fold(wort, |wort, turn| {
+        let (coldest, _) = turn.from(wort).coldest();
         coldest.min(wort)
     })
 }

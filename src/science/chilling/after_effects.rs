@@ -11,8 +11,8 @@
 //! First order each, with rates `k(T)` that the caller brings:
 //!
 //! ```text
-//! alpha → iso → lost     dα/dt = −k₁α,  di/dt = k₁α − k₂i     [Malowicki2005]
-//! precursor → DMS        ds/dt = −k·s                           [WilsonBooer1979]
+//! alpha → iso → lost     dα/dt = −k₁α,  di/dt = k₁α − k₂i     [Malowicki-2005]
+//! precursor → DMS        ds/dt = −k·s                           [WilsonBooer-1979]
 //! ```
 //!
 //! Over a step of at most ten seconds the rates are those of its middle, and the

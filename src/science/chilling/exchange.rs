@@ -28,7 +28,7 @@
 //! assert!((effectiveness(coil, flow) - 0.78191).abs() < 0.00001);
 //! ```
 
-use super::fit::Estimate;
+use super::estimate::Estimate;
 use super::stage::{Bath, Coolant, Kettle, Moment, Stage};
 use crate::science::units::{Conductance, Density, FlowRate, HeatCapacity, SpecificHeat, TimeSpan};
 

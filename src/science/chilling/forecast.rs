@@ -7,7 +7,7 @@
 //!
 //! # Example
 //! ```
-//! use gylebook::science::chilling::fit::Estimate;
+//! use gylebook::science::chilling::Estimate;
 //! use gylebook::science::chilling::forecast::{Forecast, forecast};
 //! use gylebook::science::chilling::stage::{Bath, Coolant, Kettle, Loss, Moment};
 //! use gylebook::science::units::*;
@@ -23,7 +23,7 @@
 //! assert!((limit.celsius() - 58.369).abs() < 0.001);
 //! ```
 
-use super::fit::Estimate;
+use super::estimate::Estimate;
 use super::live::Live;
 use super::stage::{Kettle, Loss, Moment, Stage};
 use crate::science::units::{Conductance, Temperature, TemperatureDifference, TimeSpan};

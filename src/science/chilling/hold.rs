@@ -120,30 +120,40 @@ pub struct Hold {
 /// `readings` are in order of time, as [`Series`](super::series::Series) keeps them.
 #[must_use]
 pub fn verdict(readings: &[Reading], rule: &Rule) -> Hold {
-    let tolerance = rule.tolerance.kelvins().abs() + HAIR;
-    let pass = rule.pass.unwrap_or(USUAL_PASS).seconds();
-    let dip = last_dip(readings, pass, tolerance);
-    let Some(latest) = readings.last() else {
-        return Hold { verdict: Verdict::NotStarted, dip };
-    };
-    let since = dip.map_or(f64::NEG_INFINITY, |d| d.climbed_at.seconds());
-    let window = longest_still(readings, since, pass, tolerance);
-    let held = latest.at - window.first().map_or(latest.at, |r| r.at);
-    let verdict = if rule.pass.is_some_and(|pass| held.seconds() >= pass.seconds() - HAIR) && held.seconds() > 0.0 {
-        let mean = window.iter().map(|r| r.wort.celsius()).sum::<f64>() / window.len() as f64;
-        Verdict::Settled { held, wort: Temperature::from_celsius(mean) }
-    } else if held.seconds() <= 0.0 || leaves_band(window, pass, tolerance) {
-        Verdict::Moving
-    } else {
-        Verdict::Holding { held, pass: rule.pass }
-    };
-    Hold { verdict, dip }
+    let start = Hold { verdict: Verdict::NotStarted, dip: None };
+    verdicts(readings, rule).last().copied().unwrap_or(start)
 }
 
 /// The verdict at each reading in turn.
 #[must_use]
 pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
-    (1..=readings.len()).map(|n| verdict(&readings[..n], rule)).collect()
+    let tolerance = rule.tolerance.kelvins().abs() + HAIR;
+    let pass = rule.pass.unwrap_or(USUAL_PASS).seconds();
+    let mut dip: Option<PassingDip> = None;
+    let judge = |n: usize| {
+        dip = dip_at(&readings[..=n], pass, tolerance, dip);
+        let since = dip.map_or(f64::NEG_INFINITY, |d| d.climbed_at.seconds());
+        let still = longest_still(&readings[..=n], since, pass, tolerance);
+        Hold { verdict: judged(still, pass, tolerance, rule.pass), dip }
+    };
+    (0..readings.len()).map(judge).collect()
+}
+
+fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>) -> Verdict {
+    let (Some(first), Some(last)) = (still.first(), still.last()) else {
+        return Verdict::Moving;
+    };
+    let held = last.at - first.at;
+    if held <= TimeSpan::ZERO {
+        Verdict::Moving
+    } else if known.is_some() && held.seconds() >= pass - HAIR {
+        let mean = still.iter().map(|r| r.wort.celsius()).sum::<f64>() / still.len() as f64;
+        Verdict::Settled { held, wort: Temperature::from_celsius(mean) }
+    } else if leaves_band(still, pass, tolerance) {
+        Verdict::Moving
+    } else {
+        Verdict::Holding { held, pass: known }
+    }
 }
 
 /// When the wort was first settled at or below `target`.
@@ -203,23 +213,30 @@ fn leaves_band(window: &[Reading], pass: f64, tolerance: f64) -> bool {
     across > tolerance / 2.0 && across * pass / span > 2.0 * tolerance
 }
 
-/// The latest fall and climb, both larger than the tolerance, within one pass.
-fn last_dip(readings: &[Reading], pass: f64, tolerance: f64) -> Option<PassingDip> {
-    let mut found: Option<PassingDip> = None;
-    for (k, climbed) in readings.iter().enumerate() {
-        let within = |r: &&Reading| (climbed.at - r.at).seconds() <= pass + HAIR;
-        let recent = readings[..k].iter().filter(within);
-        let lowest = recent.clone().min_by(|a, b| a.wort.celsius().total_cmp(&b.wort.celsius()));
-        let Some(lowest) = lowest else { continue };
-        let fell = recent.take_while(|r| r.at < lowest.at).any(|r| (r.wort - lowest.wort).kelvins() > tolerance);
-        let climb = climbed.wort - lowest.wort;
-        // Once it has climbed, only another climb as large starts the hold again.
-        let further = |d: PassingDip| (climb - d.climb).kelvins() > tolerance;
-        let already = found.is_some_and(|d| d.lowest_at == lowest.at && !further(d));
-        if fell && climb.kelvins() > tolerance && !already {
-            let at = (lowest.at, lowest.wort);
-            found = Some(PassingDip { lowest_at: at.0, lowest: at.1, climbed_at: climbed.at, climb });
+/// The last passing dip, the latest reading being the last of `readings` and
+/// `known` the last dip before it.
+fn dip_at(readings: &[Reading], pass: f64, tolerance: f64, known: Option<PassingDip>) -> Option<PassingDip> {
+    let (latest, earlier) = readings.split_last()?;
+    let first = earlier.partition_point(|r| (latest.at - r.at).seconds() > pass + HAIR);
+    // The lowest reading of the last pass that there was a fall to.
+    let mut highest = f64::NEG_INFINITY;
+    let mut lowest: Option<&Reading> = None;
+    for reading in &earlier[first..] {
+        let wort = reading.wort.celsius();
+        let fell = highest - wort > tolerance;
+        if fell && lowest.is_none_or(|l| reading.wort <= l.wort) {
+            lowest = Some(reading);
         }
+        highest = highest.max(wort);
     }
-    found
+    let Some(lowest) = lowest else { return known };
+    let climb = latest.wort - lowest.wort;
+    // Once it has climbed, only another climb as large starts the hold again.
+    let same = known.filter(|d| d.lowest_at == lowest.at);
+    let climbed = same.map_or(0.0, |d| d.climb.kelvins());
+    if climb.kelvins() - climbed <= tolerance {
+        return known;
+    }
+    let (lowest_at, lowest) = (lowest.at, lowest.wort);
+    Some(PassingDip { lowest_at, lowest, climbed_at: latest.at, climb })
 }

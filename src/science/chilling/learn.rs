@@ -8,10 +8,10 @@
 //!
 //! # How
 //! Spread is 1.4826 × the median distance from the median, which is one standard
-//! deviation of a normal sample [Hampel1974]. A fall is called one when Kendall's
+//! deviation of a normal sample [Hampel-1974]. A fall is called one when Kendall's
 //! count of falling against rising pairs would happen by chance in less than 1 of
 //! 20 series without a trend, one-sided [Mann1945, Kendall1975]; its size is the
-//! median of all pairwise slopes [Sen1968].
+//! median of all pairwise slopes [Sen-1968].
 //!
 //! # Example
 //! ```
@@ -25,7 +25,7 @@
 //! assert!(slow_fall(&k).is_none());
 //! ```
 
-use super::fit::Estimate;
+use super::estimate::Estimate;
 use crate::science::units::Conductance;
 
 /// How many batches back a coil's usual conductance looks.
@@ -89,7 +89,7 @@ pub fn slow_fall(batches: &[Conductance]) -> Option<SlowFall> {
 }
 
 /// Chance that a random order of `n` has at most `pairs` rising pairs: the exact
-/// null distribution of Kendall's count, built one element at a time [Kendall1975].
+/// null distribution of Kendall's count, built one element at a time [Kendall-1975].
 fn chance_of_rising_at_most(n: usize, pairs: usize) -> f64 {
     let mut chance = vec![1.0];
     for m in 2..=n {

@@ -11,6 +11,8 @@ pub(super) trait Problem {
     fn residuals(&self, at: &[f64], into: &mut Vec<f64>);
     /// Cost of residual `i`, and the weight it carries in the normal equations.
     fn cost_and_weight(&self, i: usize, residual: f64) -> (f64, f64);
+    /// The information residual `i` holds at the minimum: the curvature of its cost.
+    fn information(&self, i: usize, residual: f64) -> f64;
     /// What is believed of parameter `j` beforehand: value and standard deviation.
     fn prior(&self, j: usize) -> Option<(f64, f64)>;
 }
@@ -18,25 +20,24 @@ pub(super) trait Problem {
 /// A minimum found.
 pub(super) struct Minimum {
     pub(super) at: Vec<f64>,
-    /// Inverse of the information at the minimum; `None` where the data leave a
-    /// direction open.
-    pub(super) covariance: Option<Vec<Vec<f64>>>,
     pub(super) residuals: Vec<f64>,
     pub(super) cost: f64,
 }
 
 const MOST_STEPS: usize = 60;
+/// Relative step of the Jacobian's differences: a hundred-thousandth of a slope is
+/// lost to curvature, far less to rounding.
+const STEP: f64 = 1e-6;
 
-/// Runs downhill from `start`.
-pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
-    let n = start.len();
+/// Runs downhill from `start` until a step gains less than `enough` in cost.
+pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> Minimum {
     let mut at = start;
     let mut residuals = Vec::new();
     problem.residuals(&at, &mut residuals);
     let mut cost = cost_of(problem, &at, &residuals);
     let mut damping = 1e-3;
     for _ in 0..MOST_STEPS {
-        let (normal, gradient) = normal_equations(problem, &at, &residuals);
+        let (normal, gradient) = normal_equations(problem, &at, &residuals, |i, r| problem.cost_and_weight(i, r).1);
         let mut improved = false;
         for _ in 0..12 {
             let mut damped = normal.clone();
@@ -55,7 +56,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
                 let gain = cost - trial_cost;
                 (at, residuals, cost) = (trial, trial_residuals, trial_cost);
                 damping = (damping * 0.2).max(1e-12);
-                improved = gain > 1e-9 * (1.0 + cost.abs());
+                improved = gain > enough;
                 break;
             }
             damping *= 6.0;
@@ -64,14 +65,17 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>) -> Minimum {
             break;
         }
     }
-    let (normal, _) = normal_equations(problem, &at, &residuals);
-    let covariance = (0..n)
-        .map(|j| {
-            let unit: Vec<f64> = (0..n).map(|i| f64::from(u8::from(i == j))).collect();
-            solve(normal.clone(), &unit)
-        })
-        .collect();
-    Minimum { at, covariance, residuals, cost }
+    Minimum { at, residuals, cost }
+}
+
+/// Inverse of the information at a minimum; `None` where the data leave a
+/// direction open.
+pub(super) fn covariance(problem: &impl Problem, found: &Minimum) -> Option<Vec<Vec<f64>>> {
+    let information = |i: usize, r: f64| problem.information(i, r);
+    let (normal, _) = normal_equations(problem, &found.at, &found.residuals, information);
+    let n = found.at.len();
+    let unit = |j: usize| (0..n).map(|i| f64::from(u8::from(i == j))).collect::<Vec<f64>>();
+    (0..n).map(|j| solve(normal.clone(), &unit(j))).collect()
 }
 
 fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
@@ -84,23 +88,26 @@ fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
     if cost.is_nan() { f64::INFINITY } else { cost }
 }
 
-/// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by central differences.
-fn normal_equations(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> (Vec<Vec<f64>>, Vec<f64>) {
+/// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by differences.
+fn normal_equations(
+    problem: &impl Problem,
+    at: &[f64],
+    residuals: &[f64],
+    weight: impl Fn(usize, f64) -> f64,
+) -> (Vec<Vec<f64>>, Vec<f64>) {
     let n = at.len();
     let mut columns = Vec::with_capacity(n);
     let mut moved = at.to_vec();
+    let mut beyond = Vec::with_capacity(residuals.len());
     for j in 0..n {
-        let h = 1e-5 * at[j].abs().max(0.1);
-        let (mut up, mut down) = (Vec::new(), Vec::new());
+        let h = STEP * at[j].abs().max(0.1);
         moved[j] = at[j] + h;
-        problem.residuals(&moved, &mut up);
-        moved[j] = at[j] - h;
-        problem.residuals(&moved, &mut down);
+        problem.residuals(&moved, &mut beyond);
         moved[j] = at[j];
-        let column: Vec<f64> = up.iter().zip(&down).map(|(u, d)| (u - d) / (2.0 * h)).collect();
+        let column: Vec<f64> = beyond.iter().zip(residuals).map(|(u, r)| (u - r) / h).collect();
         columns.push(column);
     }
-    let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| problem.cost_and_weight(i, r).1).collect();
+    let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| weight(i, r)).collect();
     let mut normal = vec![vec![0.0; n]; n];
     let mut gradient = vec![0.0; n];
     for j in 0..n {

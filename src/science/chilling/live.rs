@@ -4,7 +4,8 @@
 //! the earlier stages of the day and by what the coil has shown before; until
 //! then those two stand in for it, and where there is neither, nothing is said.
 
-use super::fit::{ChillFit, Estimate, JointFit, NoFit, Setting, fit_joint};
+use super::estimate::Estimate;
+use super::fit::{ChillFit, JointFit, NoFit, Setting, fit_joint};
 use super::learn::DAY_TO_DAY;
 use super::series::{Method, Series, Unknown};
 use super::stage::{Kettle, Moment};

@@ -47,22 +47,14 @@
 
 use super::constants::ICE_TEMPERATURE;
 use super::exchange::flow_heat_of_pass;
-use super::law::{Cold, Path};
-use super::schedule::{Job, Leg};
-use super::stage::{Bath, Coolant, Kettle, raw};
+use super::law::{Cold, bath_state};
+use super::schedule::{Job, Leg, Turn};
+use super::sparing::AtHand;
+use super::stage::Kettle;
 use crate::science::units::{Conductance, Mass, Temperature, TimeSpan};
 
 /// Longest stay in one bath where ice or water is to be spared.
 pub const LONGEST_STAY: TimeSpan = TimeSpan::from_seconds(1200.0);
-/// Longest stay that the search for the least time looks at before a change.
-const LONGEST_BEFORE_CHANGE: TimeSpan = TimeSpan::from_seconds(2400.0);
-/// Longest stay in the last bath for the least time.
-const LONGEST_LAST: TimeSpan = TimeSpan::from_seconds(4.0 * 3600.0);
-/// More baths than this are planned in their order without leaving one out.
-const MOST_TO_CHOOSE_FROM: usize = 12;
-/// Ice is found to this.
-const ICE_STEP: f64 = 0.005;
-
 /// What is to be least.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Aim {
@@ -176,53 +168,39 @@ pub struct Plan {
 pub fn plan(request: &Request) -> Plan {
     let most = request.pass.map(|pass| flow_heat_of_pass(request.kettle.wort, pass));
     let coil = most.map_or(request.coil, |most| request.coil.min(most));
-    let (_, ways) = raw(Coolant::Room, request.kettle, coil);
-    let ways = super::law::Ways { loss: request.kettle.loss.conductance.watts_per_kelvin(), ..ways };
     let spare = request.aim != Aim::Time;
-    let job = Job {
-        ways,
-        target: request.target.celsius(),
-        change: request.change.seconds().max(0.0),
-        longest: if spare { LONGEST_STAY } else { LONGEST_BEFORE_CHANGE }.seconds(),
-        longest_last: if spare { LONGEST_STAY } else { LONGEST_LAST }.seconds(),
-        in_first: false,
-    };
-    let wort = request.wort.celsius();
-    let least_ice = least_ice(request, &job);
-    let as_it_is = ice_per_bath(request);
-    let (ice, baths) = match (request.aim, least_ice) {
-        // Only as much as is there.
+    let hand = AtHand::new(request, coil);
+    let as_it_is = hand.ice_as_meant();
+    let least_ice = hand.least_ice();
+    let (ice, chosen) = match (request.aim, least_ice) {
         (Aim::Ice, Some(least)) if least <= as_it_is.iter().copied().sum() => {
             let mut ice = vec![Mass::ZERO; as_it_is.len()];
-            if let Some(last) = ice.last_mut() {
-                *last = least;
-            }
-            let all = (0..ice.len()).collect();
-            (ice, all)
+            ice.last_mut().into_iter().for_each(|last| *last = least);
+            (ice, (0..as_it_is.len()).collect())
         }
-        (Aim::Water, _) => {
-            let chosen = least_water(request, &job, &as_it_is);
-            (as_it_is, chosen)
-        }
-        _ => {
-            let all = (0..as_it_is.len()).collect();
-            (as_it_is, all)
-        }
+        (Aim::Water, _) => (as_it_is.clone(), hand.least_water(&as_it_is)),
+        // More ice than there is would be wanted: all of it, then.
+        _ => (as_it_is.clone(), (0..as_it_is.len()).collect::<Vec<usize>>()),
     };
-    let cold = |i: &usize| bath(&request.baths[*i], ice[*i]).raw();
-    let colds: Vec<Cold> = baths.iter().map(cold).collect();
-    let (legs, reaches_target) = match job.quickest(wort, &colds) {
+    let row: Vec<Turn> = chosen.iter().map(|&i| hand.turn(i, ice[i])).collect();
+    let job = if spare { hand.sparing } else { hand.hurried };
+    let wort = request.wort.celsius();
+    let (legs, reaches_target) = match job.quickest(wort, &row) {
         Some((legs, _)) => (legs, true),
-        None => (best_effort(&job, wort, &colds), false),
+        None => (hand.sparing.long_stays(wort, &row, 0).0, false),
     };
-    let legs: Vec<Leg> = legs.iter().map(|l| Leg { bath: baths[l.bath], ..*l }).collect();
-    let (stages, end) = describe(request, &job, &legs, &ice);
+    let (stages, end) = describe(request.wort, &job, &legs, &row);
+    let stages = stages.into_iter().map(|s| {
+        let bath = chosen[s.bath];
+        PlannedStage { bath, ice: ice[bath], ..s }
+    });
+    let stages: Vec<PlannedStage> = stages.collect();
     let mut assumptions = vec![
         Assumption::WellMixed,
         Assumption::KettleLoss(request.kettle.loss.conductance, request.kettle.loss.room),
         Assumption::Change(request.change),
     ];
-    if ice.iter().any(|&i| i > Mass::ZERO) {
+    if stages.iter().any(|s| s.ice > Mass::ZERO) {
         assumptions.push(Assumption::IceAt(ICE_TEMPERATURE));
     }
     if coil < request.coil {
@@ -233,7 +211,7 @@ pub fn plan(request: &Request) -> Plan {
     }
     assumptions.extend(request.pass.map(Assumption::HoldComesOnTop));
     Plan {
-        takes: stages.last().map_or(TimeSpan::ZERO, |s: &PlannedStage| s.end),
+        takes: stages.last().map_or(TimeSpan::ZERO, |s| s.end),
         end,
         reaches_target,
         water: stages.iter().map(|s| request.baths[s.bath].water).sum(),
@@ -244,125 +222,32 @@ pub fn plan(request: &Request) -> Plan {
     }
 }
 
-fn bath(at_hand: &BathAtHand, ice: Mass) -> Bath {
-    Bath::of_water(at_hand.water, at_hand.at).with_ice(ice, ICE_TEMPERATURE)
-}
-
-/// Each bath's ice, what is left over going in the last.
-fn ice_per_bath(request: &Request) -> Vec<Mass> {
-    let mut ice: Vec<Mass> = request.baths.iter().map(|b| b.ice.max(Mass::ZERO)).collect();
-    let meant: Mass = ice.iter().copied().sum();
-    let over = request.ice_available.unwrap_or(Mass::ZERO) - meant;
-    if let Some(last) = ice.last_mut() {
-        *last = *last + over.max(Mass::ZERO);
-    }
-    ice
-}
-
-/// Wort after every bath in turn, each for the longest stay or until it is at
-/// its coldest.
-fn end_of_long_stays(job: &Job, wort: f64, baths: impl Iterator<Item = Cold>) -> f64 {
-    let mut wort = wort;
-    for (i, cold) in baths.enumerate() {
-        let start = if i > 0 { job.changed(wort) } else { wort };
-        let path = Path::new(start, cold, job.ways);
-        let (_, when) = path.coldest();
-        wort = path.wort(when.min(LONGEST_STAY.seconds()));
-    }
-    wort
-}
-
-/// The least ice in the last bath that reaches the target with long stays.
-fn least_ice(request: &Request, job: &Job) -> Option<Mass> {
-    let last = request.baths.last()?;
-    let before = request.baths.split_last()?.1;
-    let plain: Vec<Cold> = before.iter().map(|b| bath(b, Mass::ZERO).raw()).collect();
-    let reaches = |ice: f64| {
-        let cold = bath(last, Mass::from_kilograms(ice)).raw();
-        let row = plain.iter().copied().chain(std::iter::once(cold));
-        end_of_long_stays(job, request.wort.celsius(), row) <= job.target
-    };
-    if reaches(0.0) {
-        return Some(Mass::ZERO);
-    }
-    // More ice than this would stay ice: all the wort's heat goes into it, and the bath's.
-    let heat = request.kettle.wort.joules_per_kelvin() * request.wort.celsius();
-    let bath_heat = bath(last, Mass::ZERO).heat().joules();
-    let (mut low, mut high) = (0.0, 1.0 + (heat + bath_heat) / super::constants::ICE_LATENT);
-    if !reaches(high) {
-        return None;
-    }
-    while high - low > ICE_STEP {
-        let middle = 0.5 * (low + high);
-        if reaches(middle) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    Some(Mass::from_kilograms(high))
-}
-
-/// The baths with the least water that together reach the target with long stays.
-fn least_water(request: &Request, job: &Job, ice: &[Mass]) -> Vec<usize> {
-    let n = request.baths.len();
-    if n > MOST_TO_CHOOSE_FROM {
-        return (0..n).collect();
-    }
-    let members = |set: u32| (0..n).filter(move |i| set >> i & 1 == 1);
-    let water = |set: u32| members(set).map(|i| request.baths[i].water.kilograms()).sum::<f64>();
-    let cold: Vec<Cold> = (0..n).map(|i| bath(&request.baths[i], ice[i]).raw()).collect();
-    let mut sets: Vec<u32> = (1..1_u32 << n).collect();
-    sets.sort_by(|&a, &b| water(a).total_cmp(&water(b)).then(a.count_ones().cmp(&b.count_ones())));
-    let reaches =
-        |&set: &u32| end_of_long_stays(job, request.wort.celsius(), members(set).map(|i| cold[i])) <= job.target;
-    let found = sets.into_iter().find(reaches);
-    found.map_or_else(|| (0..n).collect(), |set| members(set).collect())
-}
-
-/// Long stays in every bath that still cools the wort.
-fn best_effort(job: &Job, wort: f64, baths: &[Cold]) -> Vec<Leg> {
-    let (mut wort, mut legs) = (wort, Vec::new());
-    for (bath, &cold) in baths.iter().enumerate() {
-        let start = if legs.is_empty() { wort } else { job.changed(wort) };
-        let path = Path::new(start, cold, job.ways);
-        let (coldest, when) = path.coldest();
-        if coldest < wort {
-            let lasts = when.min(LONGEST_STAY.seconds());
-            wort = path.wort(lasts);
-            legs.push(Leg { bath, lasts });
-        }
-    }
-    legs
-}
-
-fn describe(request: &Request, job: &Job, legs: &[Leg], ice: &[Mass]) -> (Vec<PlannedStage>, Temperature) {
-    let celsius = Temperature::from_celsius;
-    let (mut wort, mut clock, mut stages) = (request.wort.celsius(), 0.0, Vec::new());
+fn describe(from: Temperature, job: &Job, legs: &[Leg], row: &[Turn]) -> (Vec<PlannedStage>, Temperature) {
+    let (celsius, seconds) = (Temperature::from_celsius, TimeSpan::from_seconds);
+    let (mut wort, mut clock, mut stages) = (from.celsius(), 0.0, Vec::new());
     for leg in legs {
         if !stages.is_empty() {
             clock += job.change;
             wort = job.changed(wort);
         }
-        let path = Path::new(wort, bath(&request.baths[leg.bath], ice[leg.bath]).raw(), job.ways);
-        let (start, start_wort) = (clock, wort);
-        clock += leg.lasts;
-        wort = path.wort(leg.lasts);
-        let (mass, heat) = match path.cold(leg.lasts) {
-            Cold::Bath { mass, heat } => (mass, heat),
-            Cold::Held(_) => (0.0, 0.0),
+        let path = row[leg.bath].from(wort);
+        let (bath_c, ice_left) = match path.cold(leg.lasts) {
+            Cold::Bath { mass, heat } => bath_state(mass, heat),
+            Cold::Held(level) => (level, 0.0),
         };
-        let (bath_c, ice_kg) = super::law::bath_state(mass, heat);
+        let end = path.wort(leg.lasts);
         stages.push(PlannedStage {
             bath: leg.bath,
-            start: TimeSpan::from_seconds(start),
-            end: TimeSpan::from_seconds(clock),
-            wort_at_start: celsius(start_wort),
-            wort_at_end: celsius(wort),
+            start: seconds(clock),
+            end: seconds(clock + leg.lasts),
+            wort_at_start: celsius(wort),
+            wort_at_end: celsius(end),
             bath_at_end: celsius(bath_c),
-            ice: ice[leg.bath],
-            ice_left: Mass::from_kilograms(ice_kg),
+            ice: Mass::ZERO,
+            ice_left: Mass::from_kilograms(ice_left),
         });
+        clock += leg.lasts;
+        wort = end;
     }
     (stages, celsius(wort))
 }

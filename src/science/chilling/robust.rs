@@ -13,14 +13,18 @@
 
 use super::series::Series;
 
-/// Width of disturbed readings against clean ones.
-const WIDER: f64 = 10.0;
+/// Half-width of disturbed readings against the `σ` of clean ones.
+const WIDER: f64 = 6.0;
+/// Peak of a Cauchy density against a normal one of the same width: √(2/π).
+const CAUCHY: f64 = 0.797_884_560_802_865_4;
 /// A quiet reading is disturbed now and then: misread, misheard, mistyped.
 const QUIET: f64 = 0.02;
 /// Within one pass after a change or a stir.
-const UNSETTLED: f64 = 0.15;
+const UNSETTLED: f64 = 0.4;
 /// A reading that a later one within the pass climbs away from.
 const CLIMBED_FROM: f64 = 0.7;
+/// Beside a reading that turned out to be low.
+const BESIDE: f64 = 0.8;
 /// A climb counts from this many standard deviations on.
 const CLIMB_SIGMAS: f64 = 5.0;
 
@@ -28,27 +32,64 @@ const CLIMB_SIGMAS: f64 = 5.0;
 /// for how far readings are doubted, never for a verdict.
 const USUAL_PASS_S: f64 = 600.0;
 
-/// Cost of a residual and its weight in the normal equations.
-pub(super) fn cost_and_weight(residual: f64, sigma: f64, doubt: f64) -> (f64, f64) {
-    let z = residual / sigma;
-    let clean = (1.0 - doubt) * (-0.5 * z * z).exp();
-    let wide = doubt / WIDER * (-0.5 * (z / WIDER).powi(2)).exp();
-    let sum = (clean + wide).max(f64::MIN_POSITIVE);
-    let trust = clean / sum;
-    let weight = (trust + (1.0 - trust) / (WIDER * WIDER)) / (sigma * sigma);
-    (-sum.ln(), weight)
+/// How likely a reading is disturbed, before the fit has seen it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Doubt {
+    /// That it shows colder than the wort is.
+    low: f64,
+    /// That it shows hotter.
+    high: f64,
 }
 
-/// The chance that a reading with this residual is clean.
-pub(super) fn trust(residual: f64, sigma: f64, doubt: f64) -> f64 {
-    let z = residual / sigma;
-    let clean = (1.0 - doubt) * (-0.5 * z * z).exp();
-    let wide = doubt / WIDER * (-0.5 * (z / WIDER).powi(2)).exp();
-    clean / (clean + wide).max(f64::MIN_POSITIVE)
+impl Doubt {
+    /// The clean and the disturbed share of the density at this residual, model
+    /// less reading, up to a common factor.
+    fn shares(self, residual: f64, sigma: f64) -> (f64, f64) {
+        let z = residual / sigma;
+        let doubt = if residual > 0.0 { self.low } else { self.high };
+        let clean = (1.0 - doubt) * (-0.5 * z * z).exp();
+        let wide = doubt * CAUCHY / WIDER / (1.0 + (z / WIDER).powi(2));
+        (clean, wide)
+    }
+
+    /// Cost of a residual and its weight in the normal equations.
+    pub(super) fn cost_and_weight(self, residual: f64, sigma: f64) -> (f64, f64) {
+        let (clean, wide) = self.shares(residual, sigma);
+        let doubt = if residual > 0.0 { self.low } else { self.high };
+        let at_nil = 1.0 - doubt + doubt * CAUCHY / WIDER;
+        let trust = clean / (clean + wide);
+        // −d ln f / dr / r of the normal and of the Cauchy part
+        let far = 2.0 / (WIDER * WIDER + (residual / sigma).powi(2));
+        let weight = (trust + (1.0 - trust) * far) / (sigma * sigma);
+        (-((clean + wide) / at_nil).ln(), weight)
+    }
+
+    /// What a reading tells the fit, in readings' worth of `1/σ²`: a reading that
+    /// may be disturbed tells less than its weight, because the weight itself
+    /// would have been another had the noise been another.
+    pub(super) fn information(self, residual: f64, sigma: f64) -> f64 {
+        self.trust(residual, sigma).powi(2) / (sigma * sigma)
+    }
+
+    /// The chance that a reading with this residual is clean.
+    pub(super) fn trust(self, residual: f64, sigma: f64) -> f64 {
+        let (clean, wide) = self.shares(residual, sigma);
+        clean / (clean + wide)
+    }
+
+    /// A reading beside one that turned out to be low: a dip lasts for minutes.
+    pub(super) fn beside_a_low_one(self) -> Self {
+        Self { low: self.low.max(BESIDE), ..self }
+    }
+
+    /// Whether a dip may reach this reading.
+    pub(super) fn unsettled(self) -> bool {
+        self.low > QUIET
+    }
 }
 
 /// The chance that each reading is disturbed, before the fit has seen it.
-pub(super) fn doubts(series: &Series, pass_s: Option<f64>, sigma: f64) -> Vec<f64> {
+pub(super) fn doubts(series: &Series, pass_s: Option<f64>, sigma: f64) -> Vec<Doubt> {
     let pass = pass_s.unwrap_or(USUAL_PASS_S);
     let readings = series.readings();
     let within = |i: usize| {
@@ -63,10 +104,13 @@ pub(super) fn doubts(series: &Series, pass_s: Option<f64>, sigma: f64) -> Vec<f6
             .any(|r| (r.wort - readings[i].wort).kelvins() > CLIMB_SIGMAS * sigma)
     };
     (0..readings.len())
-        .map(|i| match within(i) {
-            true if climbed_from(i) => CLIMBED_FROM,
-            true => UNSETTLED,
-            false => QUIET,
+        .map(|i| {
+            let low = match within(i) {
+                true if climbed_from(i) => CLIMBED_FROM,
+                true => UNSETTLED,
+                false => QUIET,
+            };
+            Doubt { low, high: QUIET }
         })
         .collect()
 }

@@ -30,9 +30,9 @@ pub fn share(extract: Mass, of: Mass) -> Result<f64, OutOfRange> {
 ///
 /// Kilograms; `W` all water in the mash, the malt's own moisture with it (kg),
 /// `P` °P of the first wort, taken before any sparge. Mass balance: what is
-/// dissolved is shared out evenly in the water. Water bound by the starch it
-/// splits (some 5 % of the extract) is left out, so conversion comes out about
-/// half a percent high at usual thickness.
+/// dissolved is shared out evenly in the water. Water that starch binds as it
+/// splits is left out, here as in the laboratory's own formula; a mash is thicker
+/// than theirs, so conversion comes out up to 1 % high (our reckoning, no source).
 ///
 /// # Errors
 /// A first wort outside 0–40 °P.

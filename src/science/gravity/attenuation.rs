@@ -73,7 +73,7 @@ pub fn alcohol_by_mass(original: Plato, last: Plato) -> Result<f64, OutOfRange> 
 /// Alcohol by volume, as a fraction: an estimate from the two gravities alone.
 ///
 /// `ABV = A S/0.7907`, `S` final specific gravity, 0.7907 the specific gravity
-/// 20/20 of ethanol (0.78927/0.99820 [CRC-Handbook]); `A` as [`alcohol_by_mass`].
+/// 20/20 of ethanol (789.24/998.20 kg/m³ [OIML-R22]); `A` as [`alcohol_by_mass`].
 ///
 /// # Errors
 /// As [`alcohol_by_mass`].

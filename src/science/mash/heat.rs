@@ -116,9 +116,12 @@ impl From<OutOfRange> for MashError {
     }
 }
 
-fn check(water: Mass, mash: Temperature) -> Result<(), OutOfRange> {
-    OutOfRange::check("mash water", water.kilograms(), (0.01, 1e5), "kg")?;
-    OutOfRange::check("mash temperature", mash.celsius(), (0.0, 100.0), "°C").map(|_| ())
+const WATER_KG: (f64, f64) = (0.01, 1e5);
+const LIQUID_C: (f64, f64) = (0.0, 100.0);
+
+fn check(water: Mass, what: &'static str, at: Temperature) -> Result<(), OutOfRange> {
+    OutOfRange::check("mash water", water.kilograms(), WATER_KG, "kg")?;
+    OutOfRange::check(what, at.celsius(), LIQUID_C, "°C").map(|_| ())
 }
 
 /// How hot the strike water must be: the balance above solved for `T_s`.
@@ -144,7 +147,7 @@ pub fn strike_temperature(
     water: Mass,
     mash: Temperature,
 ) -> Result<Temperature, MashError> {
-    check(water, mash)?;
+    check(water, "mash temperature", mash)?;
     let taken = grist.heat_capacity() * (mash - grist.temperature) + vessel.heat_capacity * (mash - vessel.temperature)
         - grist.mass * grist.wetting;
     let enthalpy = water::enthalpy(mash) + taken / water;
@@ -174,7 +177,7 @@ pub fn mash_temperature(
     water: Mass,
     strike: Temperature,
 ) -> Result<Temperature, MashError> {
-    check(water, strike)?;
+    check(water, "strike temperature", strike)?;
     let brought = water::enthalpy(strike);
     Ok(solve(strike, |t| {
         let gained = water * (water::enthalpy(t) - brought)
@@ -210,8 +213,8 @@ pub fn infusion(
     rest: Temperature,
     liquor: Temperature,
 ) -> Result<Mass, MashError> {
-    check(water, rest)?;
-    OutOfRange::check("liquor temperature", liquor.celsius(), (0.0, 100.0), "°C")?;
+    check(water, "mash temperature", rest)?;
+    check(water, "liquor temperature", liquor)?;
     let now = mash.temperature;
     if now >= rest {
         return Err(MashError::AlreadyThere(now));

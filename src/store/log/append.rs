@@ -75,9 +75,9 @@ impl Store {
                 day => day,
             },
         };
-        let mut append = Append { day, device, now: from_ms(to_ms(now))?, seq: None, receipt: Receipt::default() };
+        let mut append = Append { device, now: from_ms(to_ms(now))?, ..Append::to(day) };
         for entry in entries {
-            append.take(&mut change, entry).await?;
+            append.take_with_consequences(&mut change, entry).await?;
         }
         let Some(seq) = append.seq else { return Ok(Some(append.receipt)) };
         if let Some(day) = &append.day {
@@ -103,40 +103,57 @@ impl Store {
 }
 
 /// One append under way.
-struct Append {
+pub(in crate::store) struct Append {
     /// The batch's day, folded as far as it goes; none for the house's own log.
-    day: Option<BrewDay>,
-    device: Option<String>,
-    now: OffsetDateTime,
+    pub(in crate::store) day: Option<BrewDay>,
+    /// Who sent the next entry.
+    pub(in crate::store) device: Option<String>,
+    /// When it came.
+    pub(in crate::store) now: OffsetDateTime,
     /// The last entry written.
-    seq: Option<i64>,
-    receipt: Receipt,
+    pub(in crate::store) seq: Option<i64>,
+    /// What became of those so far.
+    pub(in crate::store) receipt: Receipt,
 }
 
 impl Append {
+    pub(in crate::store) fn to(day: Option<BrewDay>) -> Self {
+        Self { day, device: None, now: OffsetDateTime::UNIX_EPOCH, seq: None, receipt: Receipt::default() }
+    }
+
     /// Takes one entry, and what follows from it, or says why not.
-    async fn take(&mut self, change: &mut SqliteConnection, entry: Entry) -> Result<()> {
-        let id = entry.id;
-        if is_here(change, id).await? {
-            self.receipt.held.push(id);
-            return Ok(());
-        }
-        match self.judge(change, &entry).await? {
-            Err(fault) => self.receipt.refused.push((id, fault)),
-            Ok(equipment) => {
-                let follow_ups = self.day.as_ref().map(|day| day.follow_ups(&entry)).unwrap_or_default();
-                self.write(change, entry, equipment).await?;
-                self.receipt.accepted.push(id);
-                for entry in follow_ups {
-                    // Its id follows from the entry's, so it may have come before.
-                    let new = !is_here(change, entry.id).await?;
-                    if let (true, Ok(equipment)) = (new, self.judge(change, &entry).await?) {
-                        self.write(change, entry, equipment).await?;
-                    }
+    async fn take_with_consequences(&mut self, change: &mut SqliteConnection, entry: Entry) -> Result<()> {
+        let follow_ups = self.day.as_ref().map(|day| day.follow_ups(&entry)).unwrap_or_default();
+        if self.take(change, entry).await? {
+            for entry in follow_ups {
+                // Its id follows from the entry's, so it may have come before.
+                let new = !is_here(change, entry.id).await?;
+                if let (true, Ok(equipment)) = (new, self.judge(change, &entry).await?) {
+                    self.write(change, entry, equipment).await?;
                 }
             }
         }
         Ok(())
+    }
+
+    /// Takes one entry, or says why not. Tells whether it was taken.
+    pub(in crate::store) async fn take(&mut self, change: &mut SqliteConnection, entry: Entry) -> Result<bool> {
+        let id = entry.id;
+        if is_here(change, id).await? {
+            self.receipt.held.push(id);
+            return Ok(false);
+        }
+        match self.judge(change, &entry).await? {
+            Err(fault) => {
+                self.receipt.refused.push((id, fault));
+                Ok(false)
+            }
+            Ok(equipment) => {
+                self.write(change, entry, equipment).await?;
+                self.receipt.accepted.push(id);
+                Ok(true)
+            }
+        }
     }
 
     /// Why an entry can't be taken, or the equipment it is about.

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use sqlx::{SqliteConnection, SqliteExecutor};
 use uuid::Uuid;
 
+pub(super) use append::Append;
 pub use append::Receipt;
 
 use super::{Result, Store, batches, from_json, from_ms};

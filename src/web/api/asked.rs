@@ -115,10 +115,10 @@ impl FromRequest<App> for Sent {
 
     async fn from_request(request: Request, app: &App) -> Result<Self, AppError> {
         if !guard::origin::is_json(request.headers()) {
-            return Err(AppError::status(StatusCode::UNSUPPORTED_MEDIA_TYPE));
+            return Err(AppError::Status(StatusCode::UNSUPPORTED_MEDIA_TYPE));
         }
         let body = Bytes::from_request(request, app).await;
-        let body = body.map_err(|rejection: BytesRejection| AppError::status(rejection.status()))?;
+        let body = body.map_err(|rejection: BytesRejection| AppError::Status(rejection.status()))?;
         let read = serde_json::from_slice(&body);
         read.map(Self).map_err(|why| AppError::Unreadable(format!("What was sent can't be read as JSON: {why}.")))
     }

@@ -20,19 +20,12 @@ use super::{
     schema,
 };
 use crate::brewday::{
-    Entry, Fault, LoggedEntry,
+    Entry, Fault, LoggedEntry, entry,
     fields::{Field, Reader},
 };
 
 /// The most entries in one post: a long day in one go.
 pub(super) const ENTRIES_MOST: usize = 1000;
-
-/// How long a request takes on its way is no error of a clock.
-const UNDER_WAY: Duration = Duration::seconds(2);
-/// The furthest a phone's clock is taken to be wrong: the wrong day at the wrong
-/// end of the time zones. Beyond it somebody is bringing in an older day, and
-/// the times stand as they are given.
-const CLOCK_ERROR_MOST: Duration = Duration::hours(26);
 
 pub(super) fn router() -> OpenApiRouter<App> {
     OpenApiRouter::default().routes(routes!(index, append))
@@ -80,7 +73,7 @@ async fn append(State(app): State<App>, Id(id): Id, Sent(body): Sent) -> Result<
     let mut read = Reader::new(&body);
     let envelope = read_envelope(&mut read);
     let (sent_at, bodies) = read.finish(envelope).map_err(AppError::Faults)?;
-    let clock_error = sent_at.map_or(Duration::ZERO, |sent_at| clock_error(sent_at, now));
+    let clock_error = sent_at.map_or(Duration::ZERO, |sent_at| entry::clock_error(sent_at, now));
 
     let mut receipt = Receipt::default();
     let mut given = HashMap::new();
@@ -112,12 +105,6 @@ pub(super) fn fields() -> Vec<Field> {
 
 fn read_envelope<'a>(read: &mut Reader<'a>) -> (Option<OffsetDateTime>, &'a [Value]) {
     (read.maybe_time("sent_at"), read.values("entries", ENTRIES_MOST))
-}
-
-/// How far the sender's clock is ahead, where that is what the difference tells.
-fn clock_error(sent_at: OffsetDateTime, now: OffsetDateTime) -> Duration {
-    let error = sent_at - now;
-    if error.abs() > UNDER_WAY && error.abs() <= CLOCK_ERROR_MOST { error } else { Duration::ZERO }
 }
 
 fn id_of(body: &Value) -> Option<String> {

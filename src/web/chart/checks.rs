@@ -55,8 +55,11 @@ fn sound(picture: Picture) -> Picture {
                 Some("middle") => Anchor::Middle,
                 _ => Anchor::Start,
             };
+            let shift = n
+                .attribute("dy")
+                .map_or(0.0, |dy| dy.trim_end_matches("em").parse::<f64>().unwrap() * super::text::SIZE);
             let said = n.text().unwrap_or_default().to_owned();
-            let area = Area::of_words(&said, anchor, Point::new(number(&n, "x"), number(&n, "y")));
+            let area = Area::of_words(&said, anchor, Point::new(number(&n, "x"), number(&n, "y") + shift));
             (said, area)
         })
         .collect();
@@ -163,6 +166,42 @@ fn a_chill_says_its_figures() {
     assert!(picture.as_str().contains(wanted), "{picture}");
     let rows = cooling.table().rows;
     assert_eq!(rows[2], ["7.0", "66.0", "bath 2", "passing dip"]);
+}
+
+#[test]
+fn a_day_tells_its_order_past_midnight() {
+    let wort = [Point::new(1_500.0, 19.5), Point::new(1_430.0, 98.0), Point::new(f64::NAN, 1.0)];
+    let day = Day {
+        title: "Night brew",
+        unit: "°C",
+        traces: &[Trace { label: "wort", readings: &wort }],
+        events: &[Event { at: 1_445.0, label: "hop 25 g", kind: EventKind::Addition }],
+    };
+    let picture = sound(day.svg());
+    let wanted = "<desc>From 23:50 to 01:00. The wort: 19.5 to 98.0 °C. 1 addition, all in the table.</desc>";
+    assert!(picture.as_str().contains(wanted), "{picture}");
+    assert!(picture.as_str().contains("<title>00:05 hop 25 g</title>"));
+    let table = day.table();
+    assert_eq!(table.rows, [["23:50", "wort", "98.0"], ["00:05", "hop 25 g", ""], ["01:00", "wort", "19.5"]]);
+    assert_eq!(table.caption, "Night brew");
+}
+
+#[test]
+fn a_comparison_and_a_trend_say_their_figures() {
+    let (quick, slow) = (chill(20.0, 18.0, 2.0), [Point::new(0.0, 96.0), Point::new(45.0, 21.26)]);
+    let runs =
+        [Run { name: "Batch 1", label: "1", readings: &quick }, Run { name: "Batch 2", label: "2", readings: &slow }];
+    let overlay = Overlay { title: "Two", unit: "°C", runs: &runs };
+    assert!(sound(overlay.svg()).as_str().contains("Batch 2: 21.3 °C after 45 min.</desc>"));
+    assert_eq!(overlay.table().rows.last().unwrap(), &["Batch 2", "45.0", "21.3"]);
+
+    let estimates =
+        [Estimate { label: "8", value: 398.0, error: Some(31.0) }, Estimate { label: "9", value: 412.4, error: None }];
+    let trend = Trend { title: "K", what: "K", unit: "W/K", along: "batch", estimates: &estimates, level: None };
+    let wanted =
+        "<desc>K, 2 figures: 398 to 412 W/K; the latest, batch 9, is 412 W/K. Bars show one standard error each way.";
+    assert!(sound(trend.svg()).as_str().contains(wanted));
+    assert_eq!(trend.csv(), "batch,\"K, W/K\",Standard error\r\n8,398.0,31.0\r\n9,412.4,\r\n");
 }
 
 #[test]

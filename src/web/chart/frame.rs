@@ -73,8 +73,8 @@ impl Frame {
             let y = self.y.place(*value);
             svg.line("grid", Point::new(self.plot.left, y), Point::new(self.plot.right, y));
             let figure = text::number(*value, self.rows.decimals()) + self.after;
-            let at = Point::new(self.plot.left - 6.0, y + text::RISE / 2.0);
-            svg.text("axis", Anchor::End, at, &figure);
+            let at = Point::new(self.plot.left - 6.0, y);
+            svg.text_beside("axis", Anchor::End, at, &[figure]);
         }
     }
 

@@ -10,9 +10,10 @@ use super::{
 
 /// The tokens of `static/`, so that the page stands alone.
 const TOKENS: &str = "
-:root { --enamel:#fbfbf8; --sheet:#ffffff; --ink:#13203a; --soft:#56627a; --rule:#d9dee8; --rim:#1d3f8f; --hot:#c2410c; --fine:#0b6b50 }
+:root { --enamel:#fbfbf8; --sheet:#ffffff; --ink:#13203a; --ink-soft:#56627a; --rule:#d9dee8; --rim:#1d3f8f; --hot:#c2410c; --fine:#0b6b50 }
 @media (prefers-color-scheme: dark) {
-:root { --enamel:#0d1424; --sheet:#121c31; --ink:#eef2fb; --soft:#a3b0c9; --rule:#2a3752; --rim:#8fb0ff; --hot:#ff9a5c; --fine:#5fe0b5 } }
+:root { --enamel:#0d1424; --sheet:#121c31; --ink:#eef2fb; --ink-soft:#a3b0c9; --rule:#2a3752; --rim:#8fb0ff; --hot:#ff9a5c; --fine:#5fe0b5 } }
+@media print { :root { --enamel:#fff; --sheet:#fff; --ink:#000; --ink-soft:#333; --rim:#000; --hot:#000; --fine:#000 } }
 body { margin: 0; padding: 12px; font: 17px 'Atkinson Hyperlegible Next', sans-serif; background: var(--enamel); color: var(--ink) }
 .picture { background: var(--sheet); padding: 12px 8px; margin: 0 auto 20px; max-width: 45rem; box-sizing: border-box }
 ";

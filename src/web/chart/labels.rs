@@ -74,6 +74,10 @@ impl Label {
         Self { words: words.into(), anchor, at }
     }
 
+    pub(super) fn write(&self, svg: &mut Svg, class: &str) {
+        svg.text(class, self.anchor, self.at, &self.words);
+    }
+
     fn area(&self) -> Area {
         Area::of_words(&self.words, self.anchor, self.at)
     }
@@ -101,10 +105,23 @@ impl Labels {
     /// Writes the first of the labels that has room, and says whether one had:
     /// words that would cover others are left out.
     pub(super) fn write(&mut self, svg: &mut Svg, class: &str, choices: &[Label]) -> bool {
-        let Some(label) = choices.iter().find(|label| self.has_room(label.area())) else { return false };
+        let label = self.choose(choices);
+        if let Some(label) = label {
+            label.write(svg, class);
+        }
+        label.is_some()
+    }
+
+    /// Keeps the first of the labels that has room, to be written later.
+    pub(super) fn choose<'a>(&mut self, choices: &'a [Label]) -> Option<&'a Label> {
+        let label = choices.iter().find(|label| self.has_room(label.area()))?;
         self.words.push(label.area());
-        svg.text(class, label.anchor, label.at, &label.words);
-        true
+        Some(label)
+    }
+
+    /// Whether a straight line would cross no words.
+    pub(super) fn is_clear(&self, from: Point, to: Point) -> bool {
+        !self.words.iter().any(|taken| taken.is_crossed_by(from, to))
     }
 
     fn has_room(&self, area: Area) -> bool {
@@ -140,6 +157,8 @@ pub(super) fn spread(wanted: &[f64], gap: f64, (top, bottom): (f64, f64)) -> Vec
 
 #[cfg(test)]
 mod tests {
+    use std::slice;
+
     use proptest::prelude::*;
 
     use super::*;
@@ -163,9 +182,22 @@ mod tests {
         let mut labels = Labels::inside(Area { left: 0.0, top: 0.0, right: 100.0, bottom: 100.0 });
         let here = Label::new("bath 1", Anchor::Start, Point::new(10.0, 20.0));
         let below = Label::new("bath 2", Anchor::Start, Point::new(12.0, 60.0));
-        assert!(labels.write(&mut svg, "label", &[here.clone()]));
-        assert!(!labels.write(&mut svg, "label", &[here.clone()]));
+        assert!(labels.write(&mut svg, "label", slice::from_ref(&here)));
+        assert!(!labels.write(&mut svg, "label", slice::from_ref(&here)));
         assert!(labels.write(&mut svg, "label", &[here, below]));
+    }
+
+    #[test]
+    fn words_keep_off_a_line_and_inside_their_bounds() {
+        let mut svg = Svg::new("test", (100.0, 100.0), "", "");
+        let mut labels = Labels::inside(Area { left: 0.0, top: 0.0, right: 100.0, bottom: 100.0 });
+        labels.keep_off(&[Point::new(0.0, 0.0), Point::new(100.0, 100.0)]);
+        let at = |x, y| [Label::new("19.4°", Anchor::Start, Point::new(x, y))];
+        assert!(!labels.write(&mut svg, "label", &at(40.0, 50.0)), "on the line");
+        assert!(!labels.write(&mut svg, "label", &at(80.0, 50.0)), "past the edge");
+        assert!(labels.write(&mut svg, "label", &at(10.0, 80.0)), "under the line");
+        assert!(!labels.is_clear(Point::new(20.0, 0.0), Point::new(20.0, 100.0)));
+        assert!(labels.is_clear(Point::new(5.0, 0.0), Point::new(5.0, 100.0)));
     }
 
     proptest! {

@@ -6,9 +6,9 @@
 //! for the reader who can't use the picture.
 //!
 //! Reading order: [`Cooling`] is the chart the rest were learnt from. It is
-//! made of a [`frame`] (axes and grid, from a [`scale`]), marks written with
-//! [`svg`], and words placed by [`labels`] so that none covers another or a
-//! line. Long series go through [`thin`] first.
+//! made of a `frame` (axes and grid, from a `scale`), marks written with
+//! `svg`, and words placed by `labels` so that none covers another or a
+//! line. Long series go through [`thin()`] first.
 //!
 //! Colours, dashes and type sizes live in `static/chart.css`; an SVG carries
 //! class names only, because the pages' Content-Security-Policy forbids inline
@@ -75,6 +75,11 @@ const LARGEST: f64 = 1e9;
 fn drawable(value: f64) -> bool {
     // Not-a-number is no less than anything, and fails here too.
     value.abs() <= LARGEST
+}
+
+/// How many of the points can be drawn.
+fn known(points: &[Point]) -> usize {
+    points.iter().filter(|p| p.is_drawable()).count()
 }
 
 /// The points that can be drawn, in order along x, at most `most` of them.

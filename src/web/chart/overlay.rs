@@ -3,6 +3,7 @@
 use super::{
     Picture, Point, Table,
     frame::{FOOT, Frame, LEADING, MOST_POINTS, WIDTH, empty},
+    known,
     labels::spread,
     panels, prepared,
     scale::{Steps, Ticks, range},
@@ -17,9 +18,10 @@ pub const MOST_TOGETHER: usize = 4;
 
 const HEIGHT: f64 = 230.0;
 /// The widest a batch's name at the end of its line may be.
-const NAME_ROOM: f64 = 92.0;
+const NAME_ROOM: f64 = 100.0;
 /// From a line's end to its name's marker, and from that to the name.
 const KEY: f64 = 24.0;
+const MARK: f64 = 3.6;
 
 /// One batch's chill.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,8 +63,8 @@ impl Overlay<'_> {
         if self.runs.len() > MOST_TOGETHER {
             return panels::draw(self, &traces, along, values, &self.told(&traces));
         }
-        let names: Vec<String> = self.runs.iter().map(|run| text::cut(run.label, NAME_ROOM)).collect();
-        let widest = names.iter().map(|name| text::width(name)).fold(0.0, f64::max);
+        let names: Vec<Vec<String>> = self.runs.iter().map(|run| text::wrapped(run.label, NAME_ROOM)).collect();
+        let widest = names.iter().flatten().map(|name| text::width(name)).fold(0.0, f64::max);
         let frame = Frame::new((LEADING + 6.0, HEIGHT), values, along, "°", widest + KEY);
         let height = LEADING + 6.0 + HEIGHT + FOOT;
         let mut svg = Svg::new("overlay", (WIDTH, height), self.title, &self.told(&traces));
@@ -78,7 +80,7 @@ impl Overlay<'_> {
                 svg.hint(self.runs[i].name);
                 svg.polyline("line", line);
                 for at in marked(line, i) {
-                    svg.mark("mark", shape, at, 3.6);
+                    svg.mark("mark", shape, at, MARK);
                 }
             });
         }
@@ -105,7 +107,7 @@ impl Overlay<'_> {
                 length.of(run.readings).iter().map(|p| vec![run.name.to_owned(), number(p.x, 1), number(p.y, 1)]),
             );
         }
-        table.say_thinned(table.rows.len(), self.runs.iter().map(|run| run.readings.len()).sum());
+        table.say_thinned(table.rows.len(), self.runs.iter().map(|run| known(run.readings)).sum());
         table
     }
 
@@ -122,28 +124,33 @@ impl Overlay<'_> {
 /// places so that two that run together can still be told apart, and the last.
 fn marked(line: &[Point], series: usize) -> Vec<Point> {
     const APART: f64 = 34.0;
+    let Some(last) = line.last() else { return Vec::new() };
     let mut marked: Vec<Point> = Vec::new();
-    let mut next = line.first().map_or(0.0, |p| p.x + APART * series as f64 / MOST_TOGETHER as f64);
-    for (i, at) in line.iter().enumerate() {
-        if at.x >= next || i + 1 == line.len() {
+    let mut next = line[0].x + APART * series as f64 / MOST_TOGETHER as f64;
+    for at in line.iter().filter(|at| last.x - at.x > APART / 2.0) {
+        if at.x >= next {
             marked.push(*at);
             next = at.x + APART;
         }
     }
+    marked.push(*last);
     marked
 }
 
 /// Each batch's marker and name, in a column right of the plot, with a thin
 /// line from where its curve ends.
-fn draw_names(svg: &mut Svg, frame: &Frame, lines: &[Vec<Point>], names: &[String]) {
+fn draw_names(svg: &mut Svg, frame: &Frame, lines: &[Vec<Point>], names: &[Vec<String>]) {
+    const LINE: f64 = text::LINE * text::SIZE;
     let ends: Vec<(usize, Point)> = lines.iter().enumerate().filter_map(|(i, line)| Some((i, *line.last()?))).collect();
     let wanted: Vec<f64> = ends.iter().map(|(_, end)| end.y).collect();
-    let column = (frame.plot.top + text::RISE / 2.0, frame.plot.bottom - text::RISE / 2.0);
+    let deepest = names.iter().map(Vec::len).max().unwrap_or(1) as f64;
+    let half = (deepest - 1.0) * LINE / 2.0 + text::RISE / 2.0 + text::FALL;
+    let column = (frame.plot.top + half, frame.plot.bottom + FOOT - half);
     let key = frame.plot.right + KEY - 12.0;
-    for ((i, end), y) in ends.iter().zip(spread(&wanted, LEADING, column)) {
+    for ((i, end), y) in ends.iter().zip(spread(&wanted, deepest * LINE + 4.0, column)) {
         let (class, shape) = series(*i);
         svg.polyline("leader", &[*end, Point::new(frame.plot.right, y), Point::new(key, y)]);
-        svg.group(class, |svg| svg.mark("mark", shape, Point::new(key, y), 3.6));
-        svg.text("run-name", Anchor::Start, Point::new(key + 8.0, y + text::RISE / 2.0), &names[*i]);
+        svg.group(class, |svg| svg.mark("mark", shape, Point::new(key, y), MARK));
+        svg.text_beside("run-name", Anchor::Start, Point::new(key + 8.0, y), &names[*i]);
     }
 }

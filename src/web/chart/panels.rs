@@ -51,13 +51,15 @@ pub(super) fn draw(
             let level = y.place(*value);
             svg.line("grid", Point::new(from, level), Point::new(from + width, level));
             if column == 0 {
-                svg.text("axis", Anchor::End, Point::new(from - 6.0, level + text::RISE / 2.0), &figure(value));
+                svg.text_beside("axis", Anchor::End, Point::new(from - 6.0, level), &[figure(value)]);
             }
         }
         if i + COLUMNS >= traces.len() {
             for minute in &ticks.values {
-                let at = Point::new(x.place(*minute), top + HEIGHT + FIGURES);
-                svg.text("axis", Anchor::Middle, at, &number(*minute, 0));
+                let (words, half) = (number(*minute, 0), text::width(&number(*minute, 0)) / 2.0);
+                // Held within its own panel, clear of the neighbour's figures.
+                let middle = x.place(*minute).clamp(from, from + width - half);
+                svg.text("axis", Anchor::Middle, Point::new(middle, top + HEIGHT + FIGURES), &words);
             }
         }
         svg.text("run-name", Anchor::Start, Point::new(from, top - 6.0), &text::cut(run.label, width));

@@ -4,7 +4,7 @@ use std::fmt::{self, Write};
 
 use askama::filters::HtmlSafe;
 
-use super::Point;
+use super::{Point, text};
 
 /// A finished SVG element, ready to stand in a page.
 ///
@@ -152,6 +152,20 @@ impl Svg {
 
     /// Words on one line; nothing where there are none.
     pub(super) fn text(&mut self, class: &str, anchor: Anchor, at: Point, words: &str) {
+        self.words("", class, anchor, at, words);
+    }
+
+    /// Lines of words whose middle is level with the point, at any type size
+    /// the style sheet gives them.
+    pub(super) fn text_beside(&mut self, class: &str, anchor: Anchor, at: Point, lines: &[String]) {
+        for (row, words) in lines.iter().enumerate() {
+            let down = row as f64 - (lines.len() as f64 - 1.0) / 2.0;
+            let shift = format!(r#" dy="{:.2}em""#, text::MIDDLE + down * text::LINE);
+            self.words(&shift, class, anchor, at, words);
+        }
+    }
+
+    fn words(&mut self, shift: &str, class: &str, anchor: Anchor, at: Point, words: &str) {
         if words.trim().is_empty() {
             return;
         }
@@ -161,7 +175,7 @@ impl Svg {
             Anchor::End => "end",
         };
         self.put(format_args!(
-            r#"<text class="{class}" text-anchor="{anchor}" x="{}" y="{}">{}</text>"#,
+            r#"<text class="{class}" text-anchor="{anchor}" x="{}" y="{}"{shift}>{}</text>"#,
             Figure(at.x),
             Figure(at.y),
             Escaped(words)
@@ -232,6 +246,21 @@ mod tests {
         let tree = roxmltree::Document::parse(picture.as_str()).expect("well-formed");
         let read: Vec<_> = tree.root_element().children().map(|n| n.text().unwrap_or_default()).collect();
         assert_eq!(read, vec!["</title><script>alert('1')</script> & \"so\"  "; 3]);
+    }
+
+    #[test]
+    fn a_template_shows_a_picture_as_it_is() {
+        use askama::Template;
+
+        #[derive(Template)]
+        #[template(source = "<p>{{ chart }}</p>", ext = "html")]
+        struct Page {
+            chart: Picture,
+        }
+        let chart = Svg::new("test", (10.0, 10.0), "a < b", "").finish();
+        let page = Page { chart: chart.clone() }.render().expect("a page");
+        assert_eq!(page, format!("<p>{chart}</p>"));
+        assert!(page.contains("<title>a &lt; b</title>"));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The numbers behind a chart, for the reader who can't use the picture.
 
-use super::{Point, thin};
+use super::{Point, prepared};
 
 /// How many readings a page's table shows; the CSV holds all of them.
 pub(super) const MOST_ROWS: usize = 120;
@@ -78,13 +78,11 @@ pub(super) enum Length {
 }
 
 impl Length {
-    /// The readings to show of these, in order.
+    /// The readings to show of these, in order; ones that are no number are not.
     pub(super) fn of(self, points: &[Point]) -> Vec<Point> {
-        let mut sorted = points.to_vec();
-        sorted.sort_by(|a, b| a.x.total_cmp(&b.x));
         match self {
-            Self::Page => thin(&sorted, MOST_ROWS),
-            Self::Whole => sorted,
+            Self::Page => prepared(points, MOST_ROWS),
+            Self::Whole => prepared(points, usize::MAX),
         }
     }
 }

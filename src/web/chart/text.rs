@@ -8,6 +8,11 @@ pub(super) const RISE: f64 = SIZE * 0.74;
 /// Depth of a tail below the baseline.
 pub(super) const FALL: f64 = SIZE * 0.24;
 
+/// From the baseline up to the middle of a digit, in ems.
+pub(super) const MIDDLE: f64 = 0.34;
+/// From one line to the next of the same words, in ems.
+pub(super) const LINE: f64 = 1.13;
+
 /// The width words take, erring to the wide side.
 ///
 /// The server can't ask the reader's browser, so this goes by the advance
@@ -44,6 +49,16 @@ pub(super) fn cut(words: &str, room: f64) -> String {
         })
         .collect();
     format!("{}…", kept.trim_end())
+}
+
+/// The words on one line, or on two where they are wider than `room`: broken at
+/// the last space that fits, the second line cut.
+pub(super) fn wrapped(words: &str, room: f64) -> Vec<String> {
+    let mut breaks = words.rmatch_indices(' ').map(|(at, _)| words.split_at(at));
+    match breaks.find(|(first, _)| width(first) <= room) {
+        Some((first, rest)) if width(words) > room => vec![first.to_owned(), cut(rest.trim_start(), room)],
+        _ => vec![cut(words, room)],
+    }
 }
 
 /// A number with this many decimals and a true minus sign.
@@ -94,5 +109,12 @@ mod tests {
         let cut = cut("Lantern Row Pale, the third", 80.0);
         assert!(cut.ends_with('…') && width(&cut) <= 80.0, "{cut}");
         assert_eq!(super::cut("Pale", 80.0), "Pale");
+    }
+
+    #[test]
+    fn long_words_go_on_two_lines() {
+        assert_eq!(wrapped("14 Lantern Row Pale", 92.0), ["14 Lantern", "Row Pale"]);
+        assert_eq!(wrapped("14", 92.0), ["14"]);
+        assert_eq!(wrapped("Hopfenlagerbierversuch", 92.0).len(), 1);
     }
 }

@@ -43,6 +43,8 @@ const ENTRIES_WEIGHED_SMALL: [&str; 2] = ["addition", "pitched"];
 pub(super) fn kind<'a>(name: &str, sibling: impl Fn(&str) -> &'a str) -> Kind {
     let leaf = leaf(name);
     match leaf {
+        // On a check list it is the kind of equipment, in a word.
+        "equipment" if name.contains("items.") => Kind::Text,
         "recipe" | "equipment" | "planned" | "coil" | "bath" => Kind::Id,
         // A tick in a list of records: `equipment.0` holds an id.
         index if index.bytes().all(|byte| byte.is_ascii_digit()) => Kind::Id,
@@ -77,6 +79,8 @@ fn of_instrument(kind: &str) -> Dimension {
         Some(EquipmentKind::Thermometer) => Dimension::TemperatureDifference,
         Some(EquipmentKind::Refractometer) => Dimension::Brix,
         Some(EquipmentKind::Scale) => Dimension::Mass,
+        // A vessel is read by its marks.
+        Some(EquipmentKind::MashVessel | EquipmentKind::Kettle | EquipmentKind::Fermenter) => Dimension::Volume,
         _ => Dimension::Plain,
     }
 }

@@ -43,7 +43,7 @@ pub struct Form {
     texts: Vec<(String, String)>,
     faults: Vec<Fault>,
     /// Set before every `id` on the page, where it has several forms.
-    scope: &'static str,
+    scope: String,
     units: Units,
     clock: Clock,
 }
@@ -66,7 +66,7 @@ impl Form {
         Self {
             texts: Vec::new(),
             faults: Vec::new(),
-            scope: "",
+            scope: String::new(),
             units: frame.settings.units,
             clock: frame.clock.clone(),
         }
@@ -81,11 +81,14 @@ impl Form {
         form
     }
 
-    /// A form from what a browser sent.
+    /// A form from what a browser sent. Where a button `row=remove-hops-2` was
+    /// pressed, that row is gone from it.
     #[must_use]
     pub fn typed(frame: &Frame, pairs: Vec<(String, String)>) -> Self {
         let mut form = Self::empty(frame);
-        form.texts = rows::closed_up(pairs);
+        // Browsers send every line's end as two characters; one is kept.
+        let pairs = pairs.into_iter().map(|(name, text)| (name, text.replace("\r\n", "\n"))).collect();
+        form.texts = rows::closed_up(rows::without_removed(pairs));
         form
     }
 
@@ -99,9 +102,24 @@ impl Form {
 
     /// The same form under a name of its own, where a page has several.
     #[must_use]
-    pub fn named(mut self, scope: &'static str) -> Self {
-        self.scope = scope;
+    pub fn named(mut self, scope: impl Into<String>) -> Self {
+        self.scope = scope.into();
         self
+    }
+
+    /// Takes out which button for rows was pressed: `add-hops`, `remove-hops-2`.
+    pub fn take_row_button(&mut self) -> Option<String> {
+        self.take(rows::ROW_BUTTON)
+    }
+
+    /// Whether both forms say the same, letter for letter; blank fields don't count.
+    #[must_use]
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        let said = |form: &Self| {
+            let texts = form.texts.iter().map(|(name, text)| (name.clone(), text.trim().to_owned()));
+            texts.filter(|(_, text)| !text.is_empty()).collect::<std::collections::BTreeMap<_, _>>()
+        };
+        said(self) == said(other)
     }
 
     /// Takes a text out that is not part of the body: which button was pressed, say.
@@ -164,6 +182,12 @@ impl Form {
             sentence: self.sentence(&fault.why),
         };
         self.faults.iter().map(told).collect()
+    }
+
+    /// Which field or row a name stands for, in words.
+    #[must_use]
+    pub fn place(name: &str) -> String {
+        names::spoken(name)
     }
 
     /// Whether anything is wrong.

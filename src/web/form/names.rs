@@ -3,7 +3,7 @@
 use super::rows;
 
 /// Parts of names whose words are not the name itself without its unit.
-const WORDS: [(&str, &str); 26] = [
+const WORDS: [(&str, &str); 29] = [
     ("at", "Time"),
     ("ph", "pH"),
     ("min", "Minutes"),
@@ -15,6 +15,9 @@ const WORDS: [(&str, &str); 26] = [
     ("baths", "Bath"),
     ("lists", "List"),
     ("items", "Item"),
+    ("pieces", "Piece"),
+    ("act", "What was done"),
+    ("dry_mass_kg", "Dry weight"),
     ("volume_l", "Volume"),
     ("target_pitch_c", "Pitch target"),
     ("pitch_low_c", "Coldest pitch"),

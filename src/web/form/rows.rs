@@ -4,8 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::field::leaf;
 
+/// The name of the buttons that add a row to a list or take one out.
+pub(super) const ROW_BUTTON: &str = "row";
+
 /// Choices are always made, so a row with nothing but choices in it is blank.
-const CHOICES: [&str; 3] = ["use", "form", "kind"];
+const CHOICES: [&str; 4] = ["use", "form", "kind", "stage"];
 
 /// The same texts with every list's rows closed up, in the order of their numbers.
 pub(super) fn closed_up(texts: Vec<(String, String)>) -> Vec<(String, String)> {
@@ -18,6 +21,23 @@ pub(super) fn closed_up(texts: Vec<(String, String)>) -> Vec<(String, String)> {
         }
     }
     texts.into_iter().filter_map(|(name, text)| Some((renumbered(&name, &used)?, text))).collect()
+}
+
+/// The same texts without the row that a pressed `row=remove-hops-2` takes out.
+///
+/// It goes before the rows are closed up, while its number is still the one
+/// the page was made with.
+pub(super) fn without_removed(texts: Vec<(String, String)>) -> Vec<(String, String)> {
+    let removed = texts.iter().find(|(name, _)| name == ROW_BUTTON).and_then(|(_, act)| removal(act));
+    let Some((list, index)) = removed else { return texts };
+    let row = format!("{list}.{index}.");
+    texts.into_iter().filter(|(name, _)| !name.starts_with(&row)).collect()
+}
+
+/// The list and the number of the row in `remove-hops-2`.
+fn removal(act: &str) -> Option<(String, u64)> {
+    let (list, index) = act.strip_prefix("remove-")?.rsplit_once('-')?;
+    Some((list.to_owned(), number(index)?))
 }
 
 /// The name with its rows' new numbers; nothing where one of them is blank.

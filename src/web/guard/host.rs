@@ -47,10 +47,19 @@ pub(super) fn asked_of(parts: &Parts) -> Option<Authority> {
         (None, Some(of_header)) => of_header?,
         _ => return None,
     };
-    let port_is_whole = authority.port().is_none_or(|port| port.as_str().parse::<u16>().is_ok_and(|port| port > 0));
-    // `user@host` is no host, and `host:` has lost its port.
-    let plain = !authority.as_str().contains('@') && !authority.as_str().ends_with(':');
-    (plain && port_is_whole).then_some(authority)
+    is_host_and_port(&authority).then_some(authority)
+}
+
+/// Neither `user@host`, nor `host:` that has lost its port, nor a port beyond the last.
+pub(super) fn is_host_and_port(authority: &Authority) -> bool {
+    match authority.as_str().strip_prefix(authority.host()) {
+        Some("") => true,
+        Some(port) => {
+            let number = port.strip_prefix(':').filter(|digits| digits.bytes().all(|byte| byte.is_ascii_digit()));
+            number.and_then(|digits| digits.parse::<u16>().ok()).is_some_and(|number| number > 0)
+        }
+        None => false,
+    }
 }
 
 fn is_ours(host: &str, own_name: Option<&str>) -> bool {

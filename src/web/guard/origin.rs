@@ -7,7 +7,7 @@
 
 use axum::{
     extract::Request,
-    http::{HeaderMap, StatusCode, Uri, header, uri::Authority},
+    http::{HeaderMap, StatusCode, header, uri::Authority},
     middleware::Next,
     response::{IntoResponse, Response},
 };
@@ -24,7 +24,7 @@ pub(crate) async fn check(request: Request, next: Next) -> Response {
         next.run(Request::from_parts(parts, body)).await
     } else if parts.uri.path().starts_with("/api/") && is_no_browser(&parts.headers) && !is_json(&parts.headers) {
         // Refused all the same, but a script is told what it can do about it.
-        AppError::status(StatusCode::UNSUPPORTED_MEDIA_TYPE).into_response()
+        AppError::Status(StatusCode::UNSUPPORTED_MEDIA_TYPE).into_response()
     } else {
         let why = "This was sent from a page that isn't part of this book, so nothing was changed. \
                    Open the book itself and do it there.";
@@ -44,10 +44,10 @@ fn may_change(headers: &HeaderMap, host: &Authority) -> bool {
 /// `http://host:port` of this server and nothing more.
 fn is_of(origin: &str, host: &Authority) -> bool {
     let Some(named) = origin.strip_prefix("http://") else { return false };
-    // A path, or a word like `null`, is no origin.
-    let Ok(origin) = origin.parse::<Uri>() else { return false };
-    let Some(of) = origin.authority().filter(|of| of.as_str() == named) else { return false };
-    of.host().eq_ignore_ascii_case(host.host())
+    // Nothing may stand after it, and nobody before it.
+    let Ok(of) = named.parse::<Authority>() else { return false };
+    host::is_host_and_port(&of)
+        && of.host().eq_ignore_ascii_case(host.host())
         && of.port_u16().unwrap_or(HTTP_PORT) == host.port_u16().unwrap_or(HTTP_PORT)
 }
 

@@ -28,15 +28,39 @@ pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
     Shown { text: in_words(kept, scale), unit: scale.symbol }
 }
 
-/// What a field is filled with, so that reading it gives the kept value back.
+/// A kept value as a number on the scale it is shown on, for the axis of a picture.
+#[must_use]
+pub fn on_scale(kept: f64, dimension: Dimension, units: &Units) -> f64 {
+    (chosen(dimension, units).from_kept)(kept)
+}
+
+/// How sure a kept value is, on the scale it is shown on: "0.25", to two figures.
+#[must_use]
+pub fn show_error(kept: f64, se: f64, dimension: Dimension, units: &Units) -> String {
+    let scale = chosen(dimension, units);
+    let width = ((scale.from_kept)(kept + se) - (scale.from_kept)(kept - se)).abs() / 2.0;
+    // Two significant figures: the first stands at this power of ten.
+    let power = if width > 0.0 { width.log10().floor() } else { 0.0 };
+    let decimals = (1.0 - power).clamp(0.0, 6.0) as usize;
+    format!("{width:.decimals$}")
+}
+
+/// How near a field's text has to come to the kept value: a millionth is below
+/// what any instrument of a brew house shows, and keeps the text short.
+const NEAR_ENOUGH: f64 = 1e-6;
+
+/// What a field is filled with: the shortest text that reads back as the kept value.
 #[must_use]
 pub fn as_typed(kept: f64, dimension: Dimension, units: &Units) -> String {
-    let value = (chosen(dimension, units).from_kept)(kept);
+    let scale = chosen(dimension, units);
+    let value = (scale.from_kept)(kept);
     let reads_back = |text: &String| {
-        read(text, dimension, units).is_ok_and(|reading| (reading.kept - kept).abs() <= 1e-9 * kept.abs().max(1.0))
+        read(text, dimension, units).is_ok_and(|reading| (reading.kept - kept).abs() <= NEAR_ENOUGH * kept.abs())
     };
-    let texts = (0..=9).map(|decimals| format!("{value:.decimals$}"));
-    texts.into_iter().find(reads_back).unwrap_or_else(|| value.to_string())
+    let bare = (0..=9).map(|decimals| format!("{value:.decimals$}"));
+    // 1.031 °P alone could be an SG: it stands with its unit.
+    let with_unit = (0..=9).map(|decimals| format!("{value:.decimals$} {}", scale.symbol));
+    bare.chain(with_unit).find(reads_back).unwrap_or_else(|| value.to_string())
 }
 
 /// The sentence for a value outside what is plausible.
@@ -48,7 +72,14 @@ pub fn outside(range: &Range, value: f64, units: &Units) -> String {
         symbol => format!("\u{a0}{symbol}"),
     };
     let value = as_typed(value, range.dimension, units).replacen('-', "−", 1);
-    format!("{value}{unit} is outside what {} can be: {} to {}{unit}.", range.what, bound(range.min), bound(range.max))
+    let (least, most) = (bound(range.min), bound(range.max));
+    // A volume has to be something, however little.
+    let span = if range.min > 0.0 && least == "0" {
+        format!("more than 0, up to {most}")
+    } else {
+        format!("{least} to {most}")
+    };
+    format!("{value}{unit} is outside what {} can be: {span}{unit}.", range.what)
 }
 
 fn in_words(kept: f64, scale: &Scale) -> String {

@@ -6,7 +6,7 @@ mod names;
 use super::{
     Picture, Point, Table, drawable,
     frame::{MOST_POINTS, empty},
-    prepared,
+    known, prepared,
     table::Length,
     text::{count, number, short},
 };
@@ -87,7 +87,7 @@ impl Cooling<'_> {
         let wort = format!("#Wort, {}", self.unit);
         let mut table = Table::new(self.title, &["#Minutes since flame-out", &wort, "Stage", "Remark"]);
         let shown = length.of(self.readings);
-        table.say_thinned(shown.len(), self.readings.len());
+        table.say_thinned(shown.len(), known(self.readings));
         table.rows = shown
             .iter()
             .map(|p| vec![number(p.x, 1), number(p.y, 1), self.stage_at(p.x).to_owned(), self.remark(p).to_owned()])
@@ -127,7 +127,7 @@ impl Cooling<'_> {
                 number(last.y, 1),
                 number(first.x, 0),
                 number(last.x, 0),
-                count(self.readings.len(), "reading"),
+                count(chill.taken, "reading"),
             )
         };
         if !chill.stages.is_empty() {
@@ -160,6 +160,8 @@ impl Cooling<'_> {
 /// thinned, at least one of them.
 struct Chill<'a> {
     readings: Vec<Point>,
+    /// How many readings there were before thinning.
+    taken: usize,
     stages: Vec<Stage<'a>>,
     forecast: Vec<Forecast>,
     pitch: Option<(f64, f64)>,
@@ -175,6 +177,7 @@ impl<'a> Chill<'a> {
         let is_known = |f: &&Forecast| [f.at, f.low, f.likely, f.high].into_iter().all(drawable);
         (!readings.is_empty()).then(|| Self {
             readings,
+            taken: known(cooling.readings),
             stages: cooling.stages.iter().filter(|s| drawable(s.from)).map(stage).collect(),
             forecast: cooling.forecast.iter().filter(is_known).copied().collect(),
             pitch: cooling.pitch.filter(|(low, high)| drawable(*low) && drawable(*high)),

@@ -13,9 +13,16 @@ use super::{
 };
 
 pub(super) fn write(svg: &mut Svg, frame: &Frame, chill: &Chill<'_>, curves: &Curves) {
-    let mut labels = Labels::inside(Area { right: WIDTH, ..frame.plot });
+    // Up to the names of the stages, so that a first reading near the top can be named.
+    let room = Area { top: frame.plot.top - 4.0, right: WIDTH, ..frame.plot };
+    let mut labels = Labels::inside(room);
     for line in [&curves.wort, &curves.likely, &curves.warmest, &curves.coolest] {
         labels.keep_off(line);
+    }
+
+    let pitch_lines = chill.pitch.into_iter().flat_map(|(low, high)| [low, high]).chain(chill.target);
+    for y in pitch_lines.map(|level| frame.y.place(level)) {
+        labels.keep_off(&[Point::new(frame.plot.left, y), Point::new(frame.plot.right, y)]);
     }
 
     let last = chill.last();
@@ -60,7 +67,7 @@ fn pitch(frame: &Frame, chill: &Chill<'_>) -> Vec<Label> {
     let target = chill.target.map(|at| format!("target {}°", short(at)));
     let both = range.iter().zip(&target).map(|(range, target)| format!("{range}, {target}")).next();
     let Some((low, high)) = chill.pitch.or(chill.target.map(|at| (at, at))) else { return Vec::new() };
-    let (over, under) = (frame.y.place(high) - 6.0, frame.y.place(low) + text::RISE + 6.0);
+    let (over, under) = (frame.y.place(high) - 8.0, frame.y.place(low) + text::RISE + 6.0);
     let (left, right) = (frame.plot.left + 5.0, frame.plot.right);
     let places = [
         (Anchor::Start, left, under),

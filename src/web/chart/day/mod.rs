@@ -1,19 +1,22 @@
 //! A whole brew day along the clock: temperatures, stages and additions.
 
+mod lane;
+
+use lane::Lane;
+
 use super::{
     MOST_TOGETHER, Picture, Point, Table, drawable,
     frame::{FIGURES, Frame, LEADING, MOST_POINTS, WIDTH, empty},
+    known,
     labels::{Area, Label, Labels},
     prepared,
     scale::{Steps, Ticks, range},
-    svg::{Anchor, Shape, Svg, series},
+    svg::{Anchor, Svg, series},
     table::Length,
     text::{self, clock, count, number},
 };
 
 const HEIGHT: f64 = 180.0;
-/// Rows of names under the line of additions.
-const NAME_ROWS: usize = 3;
 
 /// The temperatures of one place: the mash, the wort.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,9 +81,8 @@ impl Day<'_> {
         let margin = (end - start).max(10.0) * 0.02;
         let top = 2.0 * LEADING + 4.0;
         let frame = Frame::new((top, HEIGHT), values, (start - margin, end + margin), "°", 10.0);
-        let lane = top + HEIGHT + FIGURES + 13.0;
-        let has_lane = events.iter().any(|e| e.kind != EventKind::Stage);
-        let height = lane + if has_lane { 8.0 + NAME_ROWS as f64 * LEADING } else { 0.0 };
+        let lane = Lane::under(&frame, &events, top + HEIGHT + FIGURES);
+        let height = lane.bottom();
 
         let mut svg = Svg::new("day", (WIDTH, height), self.title, &self.told(&traces, (start, end)));
         Frame::head(&mut svg, self.unit);
@@ -89,9 +91,7 @@ impl Day<'_> {
         frame.foot(&mut svg, 0.0, &ticks, clock, "");
         draw_stages(&mut svg, &frame, &events);
         self.draw_traces(&mut svg, &frame, &traces);
-        if has_lane {
-            draw_lane(&mut svg, &frame, &events, lane, height);
-        }
+        lane.draw(&mut svg, &frame);
         svg.finish()
     }
 
@@ -114,8 +114,13 @@ impl Day<'_> {
             let readings = length.of(trace.readings);
             rows.extend(readings.iter().map(|p| (p.x, vec![clock(p.x), trace.label.to_owned(), number(p.y, 1)])));
         }
-        table.say_thinned(rows.len(), self.traces.iter().map(|t| t.readings.len()).sum());
-        rows.extend(self.events.iter().map(|e| (e.at, vec![clock(e.at), e.label.to_owned(), String::new()])));
+        table.say_thinned(rows.len(), self.traces.iter().map(|t| known(t.readings)).sum());
+        rows.extend(
+            self.events
+                .iter()
+                .filter(|e| drawable(e.at))
+                .map(|e| (e.at, vec![clock(e.at), e.label.to_owned(), String::new()])),
+        );
         rows.sort_by(|a, b| a.0.total_cmp(&b.0));
         table.rows = rows.into_iter().map(|(_, row)| row).collect();
         table
@@ -188,32 +193,5 @@ fn draw_stages(svg: &mut Svg, frame: &Frame, events: &[&Event<'_>]) {
         ]
         .map(|(anchor, y)| Label::new(stage.label, anchor, Point::new(x, y)));
         labels.write(svg, "stage-name", &choices);
-    }
-}
-
-/// The additions and other events on a line of their own under the clock, with
-/// as many of their names as there is room for: the table has the rest.
-fn draw_lane(svg: &mut Svg, frame: &Frame, events: &[&Event<'_>], lane: f64, height: f64) {
-    let mut labels = Labels::inside(Area { left: 0.0, top: lane, right: WIDTH, bottom: height });
-    svg.line("grid", Point::new(frame.plot.left, lane), Point::new(frame.plot.right, lane));
-    let mut lane_events: Vec<_> = events.iter().filter(|e| e.kind != EventKind::Stage).collect();
-    lane_events
-        .sort_by(|a, b| (a.kind == EventKind::Other).cmp(&(b.kind == EventKind::Other)).then(a.at.total_cmp(&b.at)));
-    for event in lane_events {
-        let x = frame.x.place(event.at);
-        let (class, shape) =
-            if event.kind == EventKind::Addition { ("addition", Shape::Diamond) } else { ("event", Shape::Round) };
-        svg.group(class, |svg| {
-            svg.hint(&format!("{} {}", clock(event.at), event.label));
-            svg.mark("mark", shape, Point::new(x, lane), 3.6);
-        });
-        let choices: Vec<Label> = (0..NAME_ROWS)
-            .flat_map(|row| [(Anchor::Start, -4.0, row), (Anchor::End, 4.0, row)])
-            .map(|(anchor, aside, row)| {
-                let y = lane + text::RISE + 7.0 + row as f64 * LEADING;
-                Label::new(text::cut(event.label, 150.0), anchor, Point::new(x + aside, y))
-            })
-            .collect();
-        labels.write(svg, "event-name", &choices);
     }
 }

@@ -1,0 +1,111 @@
+//! The fit's unknowns and what is believed of them.
+//!
+//! Unknown are the start of each chain of stages, one `ln K` per stage (or one
+//! for all), and the kettle's loss where it is not known. [`fit`](super::fit)
+//! says what they mean; here they are put in a row, and [`search`](super::search)
+//! finds them.
+
+use super::estimate::Estimate;
+use super::fit::Start;
+use super::least_squares::Problem;
+use super::robust::Doubt;
+use super::stage::Kettle;
+use super::trajectory::Chain;
+
+/// How far the same coil's `ln K` is believed to differ from bath to bath, standard
+/// deviation (common practice, no source). Loose on purpose: it moves a stage with
+/// good readings by a hundredth of its distance from the others, and keeps a stage
+/// whose few telling readings were disturbed from running away.
+const ALIKE: f64 = 0.25;
+/// No kettle in the open holds wort hotter than this (water's boiling point and
+/// 0.5 K for the extract); a first reading that asks for more is wrong.
+const BOILING: f64 = 100.5;
+const BOILING_SE: f64 = 0.5;
+
+/// The unknowns of a fit and where they stand in the parameter vector.
+pub(super) struct Model<'a> {
+    pub(super) chains: &'a [Chain],
+    /// Which stage's conductance each `ln K` is.
+    pub(super) coils: &'a [usize],
+    /// Those of them that are one coil in one bath after another.
+    pub(super) alike: &'a [usize],
+    pub(super) kettle: Kettle,
+    pub(super) start: Start,
+    pub(super) usual: Option<Estimate>,
+    /// Per reading, in the order of the chains.
+    pub(super) doubts: Vec<Doubt>,
+    pub(super) sigma: f64,
+}
+
+impl Model<'_> {
+    pub(super) fn slot(&self, coil: usize) -> usize {
+        let place = self.coils.iter().position(|&c| c == coil).unwrap_or(0);
+        self.chains.len() + place
+    }
+
+    pub(super) fn loss_slot(&self) -> Option<usize> {
+        let free = self.kettle.loss.se.watts_per_kelvin() > 0.0;
+        free.then_some(self.chains.len() + self.coils.len())
+    }
+
+    pub(super) fn loss(&self, at: &[f64]) -> f64 {
+        let fixed = self.kettle.loss.conductance.watts_per_kelvin();
+        self.loss_slot().map_or(fixed, |j| at[j].max(0.0))
+    }
+
+    pub(super) fn ways(&self, at: &[f64]) -> (f64, f64, f64) {
+        (self.kettle.wort.joules_per_kelvin(), self.loss(at), self.kettle.loss.room.celsius())
+    }
+
+    /// How far one stage's `ln K` is from the middle of those that are alike.
+    pub(super) fn log_from_middle(&self, at: &[f64], coil: usize) -> f64 {
+        let logs = self.alike.iter().map(|&c| at[self.slot(c)]);
+        at[self.slot(coil)] - logs.sum::<f64>() / self.alike.len() as f64
+    }
+
+    /// `K` from `ln K`, kept where a coil can be.
+    pub(super) fn coil(&self, at: &[f64], coil: usize) -> f64 {
+        at[self.slot(coil)].clamp(-7.0, 12.0).exp()
+    }
+}
+
+impl Problem for Model<'_> {
+    fn residuals(&self, at: &[f64], into: &mut Vec<f64>) {
+        into.clear();
+        for (c, chain) in self.chains.iter().enumerate() {
+            let coil = |k: usize| self.coil(at, k);
+            chain.walk(at[c], coil, self.ways(at), f64::INFINITY, |i, model| {
+                into.push(model - chain.readings[i].2);
+            });
+        }
+        into.extend(self.alike.iter().map(|&c| self.log_from_middle(at, c) / ALIKE));
+        let starts = at[..self.chains.len()].iter();
+        into.extend(starts.map(|&wort| (wort - BOILING).max(0.0) / BOILING_SE));
+    }
+
+    fn cost_and_weight(&self, i: usize, residual: f64) -> (f64, f64) {
+        match self.doubts.get(i) {
+            Some(doubt) => doubt.cost_and_weight(residual, self.sigma),
+            // What is believed beforehand comes in units of its own deviation.
+            None => (0.5 * residual * residual, 1.0),
+        }
+    }
+
+    fn information(&self, i: usize, residual: f64) -> f64 {
+        self.doubts.get(i).map_or(1.0, |doubt| doubt.information(residual, self.sigma))
+    }
+
+    fn prior(&self, j: usize) -> Option<(f64, f64)> {
+        if j == 0
+            && let Start::Pinned(at, se) = self.start
+        {
+            return Some((at.celsius(), se.kelvins()));
+        }
+        if Some(j) == self.loss_slot() {
+            let loss = self.kettle.loss;
+            return Some((loss.conductance.watts_per_kelvin(), loss.se.watts_per_kelvin()));
+        }
+        let usual = self.usual.filter(|_| j >= self.chains.len())?;
+        Some((usual.conductance.watts_per_kelvin().ln(), usual.relative_se()))
+    }
+}
