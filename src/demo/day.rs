@@ -40,7 +40,7 @@ pub(super) enum Way {
     /// The long coil, the same way.
     LongCoil { w_per_k: f64, minutes: &'static [f64], ice_kg: f64 },
     /// Tap water through the long coil, then ice where the tap is too warm.
-    Tap { w_per_k: f64, flow_l_min: f64, minutes: f64, ice_kg: f64 },
+    Tap { w_per_k: f64, flow_l_min: f64, ice_kg: f64 },
     /// Lid on, overnight.
     Overnight,
 }
@@ -123,7 +123,13 @@ impl<'a> Story<'a> {
     }
 
     /// Ticks the items of a stage's list, some minutes apart; `skipped` says why one is not done.
-    pub(super) fn tick(&mut self, stage: Stage, from: f64, apart: f64, skipped: impl Fn(&CheckItem) -> Option<&'static str>) {
+    pub(super) fn tick(
+        &mut self,
+        stage: Stage,
+        from: f64,
+        apart: f64,
+        skipped: impl Fn(&CheckItem) -> Option<&'static str>,
+    ) {
         let items = self.batch.lists.on(stage).flat_map(|list| &list.items);
         for (index, item) in items.enumerate() {
             let why = skipped(item);

@@ -59,7 +59,8 @@ impl Story<'_> {
     fn pre_boil(&mut self, minute: f64) {
         let kettle = self.worts.pre_boil;
         let volume = wort::volume(VolumePoint::PreBoil, kettle, 68.5, &mut self.dice);
-        if let (Twist::VolumeBackwards, Body::Volume { point, volume_l, temperature_c }) = (self.script.twist, &volume) {
+        if let (Twist::VolumeBackwards, Body::Volume { point, volume_l, temperature_c }) = (self.script.twist, &volume)
+        {
             let typed = Body::Volume { point: *point, volume_l: backwards(*volume_l), temperature_c: *temperature_c };
             let wrong = self.pen.write(minute, typed);
             self.pen.amend(minute + 22.0, wrong, volume, "Digits the wrong way round: the kettle holds 45.");
@@ -80,7 +81,8 @@ impl Story<'_> {
         self.hops();
         for other in self.recipe.other.clone() {
             if other.used == OtherUse::Boil {
-                let addition = Body::Addition { what: other.name, mass_kg: shown(other.mass_kg, 0.0001), planned: None };
+                let addition =
+                    Body::Addition { what: other.name, mass_kg: shown(other.mass_kg, 0.0001), planned: None };
                 self.pen.write(-other.min, addition);
             }
         }

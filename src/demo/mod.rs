@@ -83,7 +83,10 @@ async fn log_all(store: &Store, batch: Option<i64>, entries: Vec<Entry>) -> Resu
 }
 
 fn unsound(what: &'static str, faults: &[Fault]) -> DemoError {
-    DemoError::Unsound { what, why: faults.iter().map(|fault| format!("{}: {}", fault.field, fault.why)).collect::<Vec<_>>().join(" ") }
+    DemoError::Unsound {
+        what,
+        why: faults.iter().map(|fault| format!("{}: {}", fault.field, fault.why)).collect::<Vec<_>>().join(" "),
+    }
 }
 
 /// What was read, unless it has faults.

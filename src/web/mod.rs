@@ -6,22 +6,26 @@
 //! family of pages, its `router()` first. No SQL, no formula and no rounding
 //! rule lives in a handler.
 
+pub mod api;
 pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod compare;
 pub mod equipment;
 pub mod error;
 pub mod figures;
 pub mod form;
+pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
-pub mod log;
 pub mod lists;
+pub mod log;
 pub mod page;
 pub mod recipes;
 pub mod settings;
+pub mod sheet;
 pub mod stages;
 pub mod starter;
 pub mod strip;
@@ -111,10 +115,14 @@ fn routes() -> Router<App> {
         .merge(welcome::router())
         .merge(batches::router())
         .merge(stages::router())
+        .merge(sheet::router())
         .merge(recipes::router())
         .merge(equipment::router())
+        .merge(compare::router())
         .merge(settings::router())
         .merge(lists::router())
+        .merge(api::router())
+        .merge(glossary::router())
         .merge(assets::router())
         .merge(health::router())
 }

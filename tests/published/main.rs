@@ -23,5 +23,6 @@ mod chill_days;
 mod chill_effects;
 mod chill_fit;
 mod chill_hold;
+mod chill_plan;
 mod chill_stage;
 mod chill_tables;

@@ -8,7 +8,7 @@
 //! All stages are fitted at once to the closed forms of [`stage`](super::stage):
 //! unknown are the wort's temperature at the start, one `ln K` per stage, and,
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
-//! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
+//! it beforehand (a *nuisance parameter* [Gelman2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
@@ -23,7 +23,7 @@
 //! holes, none where the readings leave `K` open by half or more: [`NoFit`] says which.
 
 use super::estimate::Estimate;
-use super::model::{Solved, solve};
+use super::search::{Ask, Solved, solve};
 use super::series::{Method, Series, Unknown};
 use super::stage::{Kettle, Loss};
 use super::trajectory::Track;
@@ -142,7 +142,7 @@ impl ChillFit {
 #[must_use]
 pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     let counts: Vec<usize> = (0..series.stages().len()).map(|i| series.readings_in(i).len()).collect();
-    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), None);
+    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), Ask::EachStage);
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
         if counts[i] < FEWEST_READINGS {
@@ -158,7 +158,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     };
     ChillFit {
         stages,
-        joint: fit_joint(series, setting, None),
+        joint: one_for_all(series, setting, None, per_stage.as_ref()),
         track,
         loss,
         noise: TemperatureDifference::from_kelvins(noise),
@@ -170,6 +170,15 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
 /// # Errors
 /// Without a belief, as a stage has them; with one, a single reading will do.
 pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<JointFit, NoFit> {
+    one_for_all(series, setting, usual, None)
+}
+
+fn one_for_all(
+    series: &Series,
+    setting: &Setting,
+    usual: Option<Estimate>,
+    near: Option<&Solved>,
+) -> Result<JointFit, NoFit> {
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
         if baths { is_bath(m) } else { m == Method::RunningWater }
@@ -188,7 +197,9 @@ pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) ->
     if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
         return Err(NoFit::TooFewReadings { have });
     }
-    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), usual);
+    let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
+    let ask = Ask::OneForAll { usual, near };
+    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
 }

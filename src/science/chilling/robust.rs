@@ -3,7 +3,7 @@
 //! A reading is taken to be clean with probability `1 − p`, normal with the
 //! thermometer's standard deviation `σ`, and disturbed with probability `p`,
 //! ten times as wide: the two-population model of outliers
-//! [Tukey-1960, BoxTiao-1968]. The cost is the negative log of that mixture, and the
+//! [Tukey1960; Box1968]. The cost is the negative log of that mixture, and the
 //! weight of a reading is the chance that it is clean. For a bare residual `r`
 //! the weight falls from nearly one at `r = 0` to nearly nothing at `4σ`.
 //!

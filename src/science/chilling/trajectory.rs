@@ -97,6 +97,11 @@ impl Chain {
         (first, self.legs.last().map_or(f64::NEG_INFINITY, |l| l.ends))
     }
 
+    /// When its first stage begins.
+    pub(super) fn starts(&self) -> TimeSpan {
+        TimeSpan::from_seconds(self.span().0)
+    }
+
     /// Conductance indices in the order in which they act, each with the time it ends.
     pub(super) fn coils(&self) -> Vec<(usize, f64)> {
         let mut coils: Vec<(usize, f64)> = Vec::new();
