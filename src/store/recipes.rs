@@ -135,6 +135,32 @@ impl Store {
         row.map(Row::record).transpose()
     }
 
+    /// Every revision of a recipe, the newest first; none where there is no such recipe.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn recipe_revisions(&self, id: i64) -> Result<Vec<RecipeRecord>> {
+        let rows = sqlx::query_as!(
+            Row,
+            r#"
+            select
+                recipe_id,
+                number,
+                body,
+                recipe.created_ms,
+                recipe_revision.created_ms as changed_ms,
+                retired_ms
+            from recipe join recipe_revision using (recipe_id)
+            where recipe_id = ?
+            order by number desc
+            "#,
+            id,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        rows.into_iter().map(Row::record).collect()
+    }
+
     /// Every recipe at its newest revision whose name holds `search`, by name;
     /// those put away only where `retired` asks for them, and then only those.
     ///
@@ -219,11 +245,12 @@ mod tests {
         let later = NOON + Duration::hours(2);
         assert_eq!(store.revise_recipe(id, &recipe("Paler"), later).await.unwrap(), Some(2));
         let now = store.recipe(id).await.unwrap().unwrap();
-        assert_eq!((now.revision, now.recipe, now.created_at, now.changed_at), (2, recipe("Paler"), NOON, later));
+        assert_eq!((now.revision, &now.recipe, now.created_at, now.changed_at), (2, &recipe("Paler"), NOON, later));
         let first = store.recipe_revision(id, 1).await.unwrap().unwrap();
-        assert_eq!((first.recipe, first.changed_at), (recipe("Pale"), NOON));
+        assert_eq!((&first.recipe, first.changed_at), (&recipe("Pale"), NOON));
         assert_eq!(store.revise_recipe(99, &recipe("None"), NOON).await.unwrap(), None);
         assert!(store.recipe_revision(id, 3).await.unwrap().is_none());
+        assert_eq!(store.recipe_revisions(id).await.unwrap(), [now, first], "the newest first");
     }
 
     #[tokio::test]

@@ -95,9 +95,8 @@ fn rms(values: impl Iterator<Item = f64>) -> f64 {
 }
 
 fn share_within_one_se<'a>(outcomes: impl Iterator<Item = &'a Outcome>) -> f64 {
-    let (inside, all) = outcomes.fold((0.0, 0.0), |(inside, all), o| {
-        (inside + f64::from(u8::from(o.by_se.abs() < 1.0)), all + 1.0)
-    });
+    let (inside, all) =
+        outcomes.fold((0.0, 0.0), |(inside, all), o| (inside + f64::from(u8::from(o.by_se.abs() < 1.0)), all + 1.0));
     inside / all
 }
 

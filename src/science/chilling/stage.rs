@@ -55,7 +55,8 @@
 //! ```
 
 use super::constants::{ICE_LATENT, ICE_SPECIFIC, WATER_SPECIFIC};
-use super::law::{Cold, Path, Ways, bath_state};
+use super::law::{Cold, Ways, bath_state};
+use super::path::Path;
 use crate::science::units::{
     Conductance, Density, Energy, HeatCapacity, Mass, SpecificHeat, Temperature, TimeSpan, Volume,
 };
