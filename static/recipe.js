@@ -36,4 +36,4 @@ form.addEventListener("input", () => {
   pause = setTimeout(preview, PAUSE_MS);
 });
 
-for (const button of form.querySelectorAll("[data-without-script]")) button.hidden = true;
+for (const button of form.querySelectorAll("[data-without-script]")) button.remove();

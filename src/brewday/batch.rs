@@ -1,16 +1,17 @@
 //! A batch: a recipe revision, a volume and the equipment it was started with.
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::choices::EquipmentKind;
-use super::fields::{Fault, Reader};
-use super::plausible::{ALTITUDE, NAME_CHARS, ROWS, TEMPERATURE, VOLUME};
-use super::recipe::{Typed, typed};
+use super::fields::{Fault, Field, Reader};
+use super::plausible::{ALTITUDE, LINE_CHARS, NAME_CHARS, ROWS, TEMPERATURE, VOLUME};
+use super::recipe::Typed;
 use super::{CheckLists, Equipment, EquipmentRecord, Recipe};
 
 /// Everything about a batch that is not in its log.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Batch {
     /// Its id, which is also its number in the book.
     pub id: i64,
@@ -63,16 +64,26 @@ impl NewBatch {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
-        let batch = Self {
+        let batch = Self::read(&mut read);
+        read.finish(batch)
+    }
+
+    /// The fields of a body, for whoever writes one.
+    #[must_use]
+    pub fn fields() -> Vec<Field> {
+        Reader::fields(&json!({}), Self::read)
+    }
+
+    fn read(read: &mut Reader<'_>) -> Self {
+        Self {
             recipe: read.id("recipe"),
             name: read.maybe_text("name", NAME_CHARS),
             volume_l: read.maybe_number("volume_l", VOLUME),
             equipment: read.ids("equipment", ROWS),
             tap_c: read.maybe_number("tap_c", TEMPERATURE),
             altitude_m: read.maybe_number("altitude_m", ALTITUDE),
-            typed: typed(&mut read),
-        };
-        read.finish(batch)
+            typed: read.texts("typed", LINE_CHARS),
+        }
     }
 }
 
@@ -97,6 +108,13 @@ impl Batch {
     /// The coil or plate the wort is chilled with.
     #[must_use]
     pub fn chiller(&self) -> Option<&EquipmentRecord> {
-        self.all(EquipmentKind::Coil).chain(self.all(EquipmentKind::PlateChiller)).next()
+        chiller(&self.equipment)
     }
+}
+
+/// The coil or plate wort is chilled with, of the equipment of a batch.
+#[must_use]
+pub fn chiller(equipment: &[EquipmentRecord]) -> Option<&EquipmentRecord> {
+    let first = |kind| equipment.iter().find(move |record| record.equipment.kind == kind);
+    first(EquipmentKind::Coil).or_else(|| first(EquipmentKind::PlateChiller))
 }

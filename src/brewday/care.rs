@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use time::OffsetDateTime;
+use utoipa::ToSchema;
 
 use super::choices::{CareAct, choices};
 use super::entry::Care;
@@ -18,7 +19,7 @@ choices! {
 }
 
 /// The state a piece of equipment is in, and the events it is known by.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CareState {
     /// Its condition.
     pub condition: CareCondition,

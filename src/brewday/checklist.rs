@@ -6,17 +6,18 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use utoipa::ToSchema;
 
 use super::choices::{CareAct, EquipmentKind, Stage};
 use super::fields::{Fault, Reader, Why};
 use super::plausible::{LINE_CHARS, NAME_CHARS, ROWS};
 
 /// All lists a batch is started with, in the order of the day.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckLists(pub Vec<CheckList>);
 
 /// One list, shown on one stage.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckList {
     /// Its heading.
     pub name: String,
@@ -27,7 +28,7 @@ pub struct CheckList {
 }
 
 /// One thing to tick.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CheckItem {
     /// The word a `check` entry names it by.
     pub key: String,

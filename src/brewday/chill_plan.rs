@@ -1,10 +1,11 @@
 //! The chill plan: asked for and answered in the record's own terms.
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::choices::Aim;
-use super::fields::{Fault, Reader, Why};
+use super::fields::{Fault, Field, Reader, Why};
 use super::plausible::{CONDUCTANCE, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE};
 use crate::science::chilling::plan::{self, Assumption, BathAtHand};
 use crate::science::chilling::stage::{Kettle, Loss};
@@ -22,7 +23,7 @@ const ROOM_C: f64 = 20.0;
 pub const USUAL_CONDUCTANCE_W_PER_K: f64 = 110.0;
 
 /// What is to be chilled, and with what.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ChillPlanRequest {
     /// Wort at 20 °C.
     pub wort_l: f64,
@@ -49,7 +50,7 @@ pub struct ChillPlanRequest {
 }
 
 /// A bucket that is ready.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PlannedBath {
     /// Water in it.
     pub water_l: f64,
@@ -60,7 +61,7 @@ pub struct PlannedBath {
 }
 
 /// The plan.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ChillPlan {
     /// The baths' turns, in order.
     pub stages: Vec<PlannedStage>,
@@ -81,7 +82,7 @@ pub struct ChillPlan {
 }
 
 /// One bath's turn.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PlannedStage {
     /// Which of the baths given: its index, from 0.
     pub bath: usize,
@@ -108,6 +109,17 @@ impl ChillPlanRequest {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
+        let request = Self::read(&mut read);
+        read.finish(request)
+    }
+
+    /// The fields of a body, for whoever writes one.
+    #[must_use]
+    pub fn fields() -> Vec<Field> {
+        Reader::fields(&json!({}), Self::read)
+    }
+
+    fn read(read: &mut Reader<'_>) -> Self {
         let request = Self {
             wort_l: read.number("wort_l", VOLUME),
             wort_plato: read.number("wort_plato", PLATO),
@@ -125,22 +137,26 @@ impl ChillPlanRequest {
             change_min: read.maybe_number("change_min", MINUTES).unwrap_or(CHANGE_MIN),
             aim: read.maybe_choice("aim").unwrap_or(Aim::Time),
         };
-        if request.conductance_w_per_k.is_none() && request.coil.is_none() {
+        let neither = request.conductance_w_per_k.is_none() && request.coil.is_none();
+        if neither && read.is_sound("conductance_w_per_k") && read.is_sound("coil") {
             let why = "Give the coil's conductance, or the id of a coil whose batches tell it.";
             read.fault("conductance_w_per_k", Why::Said(why.into()));
         }
-        if request.target_c >= request.wort_c {
+        let both_sound = read.is_sound("target_c") && read.is_sound("wort_c");
+        if both_sound && request.target_c >= request.wort_c {
             read.fault("target_c", Why::Said("The target is not below the wort's temperature.".into()));
         }
         if request.baths.is_empty() {
-            read.fault("baths", Why::Missing);
+            read.needs("baths");
         }
         for (index, bath) in request.baths.iter().enumerate() {
-            if bath.water_l <= 0.0 && bath.ice_kg <= 0.0 && request.ice_available_kg.is_none() {
-                read.fault(&format!("baths.{index}.water_l"), Why::Said("This bath has neither water nor ice.".into()));
+            let field = format!("baths.{index}.water_l");
+            let empty = bath.water_l <= 0.0 && bath.ice_kg <= 0.0 && request.ice_available_kg.is_none();
+            if empty && read.is_sound(&field) {
+                read.fault(&field, Why::Said("This bath has neither water nor ice.".into()));
             }
         }
-        read.finish(request)
+        request
     }
 
     /// The plan, with the coil's conductance and where that comes from.

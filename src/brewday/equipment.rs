@@ -3,19 +3,20 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::care::CareState;
-use super::choices::EquipmentKind;
-use super::fields::{Fault, Reader};
+use super::choices::{Choice, EquipmentKind};
+use super::fields::{Fault, Field, Reader};
 use super::plausible::{
-    BOIL_OFF, BRIX_OFFSET, FLOW, GRAVITY_OFFSET, MASS, MASS_OFFSET, NAME_CHARS, NOTE_CHARS, PASS, Range, TEMPERATURE,
-    TEMPERATURE_DIFFERENCE, UNCERTAINTY, VOLUME, VOLUME_OR_NONE, WORT_FACTOR,
+    BOIL_OFF, BRIX_OFFSET, FLOW, GRAVITY_OFFSET, LINE_CHARS, MASS, MASS_OFFSET, NAME_CHARS, NOTE_CHARS, PASS, Range,
+    TEMPERATURE, TEMPERATURE_DIFFERENCE, UNCERTAINTY, VOLUME, VOLUME_OR_NONE, WORT_FACTOR,
 };
-use super::recipe::{Typed, typed};
+use super::recipe::Typed;
 
 /// A piece of equipment as the brewer described it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Equipment {
     /// What the brewer calls it.
     pub name: String,
@@ -47,11 +48,12 @@ pub struct Equipment {
     pub notes: Option<String>,
     /// What was typed, where it was typed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schema(value_type = BTreeMap<String, String>)]
     pub typed: Typed,
 }
 
 /// A piece of equipment in the book, or as it was when a batch was started.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct EquipmentRecord {
     /// Its id.
     pub id: i64,
@@ -70,8 +72,19 @@ impl Equipment {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
+        let equipment = Self::read(&mut read);
+        read.finish(equipment)
+    }
+
+    /// The fields of a body of one kind, for whoever writes one.
+    #[must_use]
+    pub fn fields(kind: EquipmentKind) -> Vec<Field> {
+        Reader::fields(&json!({ "kind": kind.key() }), Self::read)
+    }
+
+    fn read(read: &mut Reader<'_>) -> Self {
         let kind = read.choice("kind");
-        let equipment = Self {
+        Self {
             name: read.text("name", NAME_CHARS),
             kind,
             volume_l: read.maybe_number("volume_l", VOLUME),
@@ -86,9 +99,16 @@ impl Equipment {
             wort_factor: read.maybe_number("wort_factor", WORT_FACTOR),
             uncertainty: read.maybe_number("uncertainty", UNCERTAINTY),
             notes: read.maybe_text("notes", NOTE_CHARS),
-            typed: typed(&mut read),
-        };
-        read.finish(equipment)
+            typed: read.texts("typed", LINE_CHARS),
+        }
+    }
+}
+
+impl EquipmentKind {
+    /// Whether wort touches it, so that its care is worth following.
+    #[must_use]
+    pub fn is_cared_for(self) -> bool {
+        !matches!(self, Self::Thermometer | Self::Hydrometer | Self::Refractometer | Self::Scale | Self::Bucket)
     }
 }
 

@@ -4,6 +4,9 @@
 //! there are finished batches to learn them from, else stated defaults; the
 //! plan says which.
 
+use serde::Serialize;
+use utoipa::ToSchema;
+
 use super::batch::Batch;
 use super::choices::EquipmentKind;
 use super::plausible::Dimension;
@@ -114,7 +117,7 @@ pub struct Expected {
 }
 
 /// The water to heat and where it gets to.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, ToSchema)]
 pub struct Water {
     /// Into the mash, at 20 °C.
     pub mash_l: f64,

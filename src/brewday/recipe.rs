@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 use super::choices::{FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind};
-use super::fields::{Fault, Reader, Why};
+use super::fields::{Fault, Field, Reader, Why};
 use super::plausible::{
     CELLS, COLOUR, LINE_CHARS, MASS, MINUTES, NAME_CHARS, NOTE_CHARS, PERCENT, ROWS, SMALL_MASS, TEMPERATURE, VOLUME,
     VOLUME_OR_NONE,
@@ -17,7 +18,7 @@ use super::plausible::{
 pub type Typed = BTreeMap<String, String>;
 
 /// One revision of a recipe. A batch keeps the one it was brewed from.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Recipe {
     /// What the brewer calls it.
     pub name: String,
@@ -51,11 +52,12 @@ pub struct Recipe {
     pub other: Vec<Other>,
     /// What was typed, where it was typed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[schema(value_type = BTreeMap<String, String>)]
     pub typed: Typed,
 }
 
 /// Something that brings extract.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Fermentable {
     /// Its name.
     pub name: String,
@@ -73,7 +75,7 @@ pub struct Fermentable {
 }
 
 /// A hop addition.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Hop {
     /// Its name.
     pub name: String,
@@ -91,7 +93,7 @@ pub struct Hop {
 }
 
 /// A rest of the mash.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct MashRest {
     /// The mash's temperature.
     pub temperature_c: f64,
@@ -100,7 +102,7 @@ pub struct MashRest {
 }
 
 /// The yeast to pitch.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Yeast {
     /// Its name.
     pub name: String,
@@ -115,7 +117,7 @@ pub struct Yeast {
 }
 
 /// A salt, a fining, a spice.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Other {
     /// Its name.
     pub name: String,
@@ -135,6 +137,17 @@ impl Recipe {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
+        let recipe = Self::read(&mut read);
+        read.finish(recipe)
+    }
+
+    /// The fields of a body, for whoever writes one.
+    #[must_use]
+    pub fn fields() -> Vec<Field> {
+        Reader::fields(&json!({}), Self::read)
+    }
+
+    fn read(read: &mut Reader<'_>) -> Self {
         let recipe = Self {
             name: read.text("name", NAME_CHARS),
             style: read.maybe_text("style", NAME_CHARS),
@@ -149,24 +162,32 @@ impl Recipe {
             fermentables: read.each("fermentables", ROWS, Fermentable::read),
             hops: read.each("hops", ROWS, Hop::read),
             mash_rests: read.each("mash_rests", ROWS, MashRest::read),
-            yeast: read.value("yeast").is_some().then(|| read.group("yeast", Yeast::read)),
+            yeast: read.maybe_group("yeast", Yeast::read),
             other: read.each("other", ROWS, Other::read),
-            typed: typed(&mut read),
+            typed: read.texts("typed", LINE_CHARS),
         };
-        let range_is_sound = read.is_sound("pitch_low_c") && read.is_sound("pitch_high_c");
-        let range = recipe.pitch_low_c..=recipe.pitch_high_c;
-        if range_is_sound && range.is_empty() {
+        if ["target_pitch_c", "pitch_low_c", "pitch_high_c"].iter().all(|name| read.is_sound(name)) {
+            recipe.check_pitch(read);
+        }
+        if read.is_sound("boil_min") {
+            recipe.check_hops(read);
+        }
+        recipe
+    }
+
+    fn check_pitch(&self, read: &mut Reader<'_>) {
+        if self.pitch_low_c > self.pitch_high_c {
             read.fault("pitch_low_c", Why::Said("The low end of the pitch range is above its high end.".into()));
-        } else if range_is_sound && read.is_sound("target_pitch_c") && !range.contains(&recipe.target_pitch_c) {
+        } else if !(self.pitch_low_c..=self.pitch_high_c).contains(&self.target_pitch_c) {
             read.fault("target_pitch_c", Why::Said("The pitch target lies outside the pitch range.".into()));
         }
-        let boil_is_sound = read.is_sound("boil_min");
-        for (index, hop) in recipe.hops.iter().enumerate().filter(|(_, hop)| boil_is_sound && hop.min > recipe.boil_min)
-        {
-            let long = format!("{} min is longer than the boil of {} min.", hop.min, recipe.boil_min);
+    }
+
+    fn check_hops(&self, read: &mut Reader<'_>) {
+        for (index, hop) in self.hops.iter().enumerate().filter(|(_, hop)| hop.min > self.boil_min) {
+            let long = format!("{} min is longer than the boil of {} min.", hop.min, self.boil_min);
             read.fault(&format!("hops.{index}.min"), Why::Said(long));
         }
-        read.finish(recipe)
     }
 
     /// The same recipe for another volume: every amount in proportion.
@@ -240,21 +261,6 @@ impl Other {
             mass_kg: read.number("mass_kg", SMALL_MASS),
             used: read.choice("use"),
             min: read.number("min", MINUTES),
-        }
-    }
-}
-
-/// Reads what was typed beside the canonical fields.
-pub(super) fn typed(read: &mut Reader<'_>) -> Typed {
-    let Some(value) = read.value("typed") else { return Typed::new() };
-    let texts = value.as_object().map(|object| {
-        object.iter().filter_map(|(field, text)| Some((field.clone(), text.as_str()?.to_owned()))).collect::<Typed>()
-    });
-    match texts {
-        Some(texts) if texts.values().all(|text| text.chars().count() <= LINE_CHARS) => texts,
-        _ => {
-            read.fault("typed", Why::Said("A group of short texts, one for each field typed, is needed here.".into()));
-            Typed::new()
         }
     }
 }

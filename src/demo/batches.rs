@@ -72,7 +72,7 @@ const BREWED: &[Script] = &[
         days_ago: 294,
         recipe: Name::Strong,
         fermenter: 2,
-        way: Way::Tap { w_per_k: 112.0, flow_l_min: 5.0, minutes: 26.0, ice_kg: 2.0 },
+        way: Way::Tap { w_per_k: 112.0, flow_l_min: 5.0, ice_kg: 2.0 },
         going: going(0.90, 0.69, 3.5, 0.74),
         notes: &[
             (-130.0, "Bed set after half of the sparge. Cut it with the paddle, waited ten minutes, ran slower."),
@@ -102,7 +102,7 @@ const BREWED: &[Script] = &[
         fermenter: 1,
         going: going(0.93, 0.76, 3.4, 0.73),
         notes: &[
-            (8.0, "Coil lent to nobody, pump seal is leaking: lid on, wrapped in film, left until morning."),
+            (8.0, "The pump's seal drips: no coil tonight. Lid on, left until morning."),
             (905.0, "Seal is in. Pump round for a quarter of an hour, then it is one temperature all through."),
         ],
         ..PLAIN
@@ -111,10 +111,10 @@ const BREWED: &[Script] = &[
         days_ago: 182,
         recipe: Name::Golden,
         fermenter: 0,
-        way: Way::Tap { w_per_k: 121.0, flow_l_min: 6.0, minutes: 28.0, ice_kg: 3.0 },
+        way: Way::Tap { w_per_k: 121.0, flow_l_min: 6.0, ice_kg: 3.0 },
         going: going(0.95, 0.80, 3.6, 0.87),
         twist: Twist::EnteredTwice,
-        notes: &[(26.0, "More than 150 litres down the drain. Next time into the buckets, for the garden.")],
+        notes: &[(26.0, "That is a lot of water down the drain. Next time into the buckets, for the garden.")],
         ..PLAIN
     },
     Script {
@@ -140,7 +140,7 @@ const BREWED: &[Script] = &[
         recipe: Name::Strong,
         name: Some("Long Winter, laid down early"),
         fermenter: 2,
-        way: Way::LongCoil { w_per_k: 151.0, minutes: &[4.0, 5.0], ice_kg: 2.5 },
+        way: Way::LongCoil { w_per_k: 151.0, minutes: &[5.0, 6.0], ice_kg: 2.5 },
         going: going(0.91, 0.70, 3.4, 0.75),
         notes: &[(-150.0, "Sparged for an hour this time. No stuck bed, and it ran clear.")],
         ..PLAIN
@@ -159,7 +159,7 @@ const BREWED: &[Script] = &[
         days_ago: 38,
         name: Some("Yard Pale, the long night"),
         fermenter: 1,
-        way: Way::LongCoil { w_per_k: 155.0, minutes: &[5.0, 5.0], ice_kg: 3.0 },
+        way: Way::LongCoil { w_per_k: 155.0, minutes: &[5.0, 5.0, 6.0], ice_kg: 5.0 },
         twist: Twist::Wrong,
         notes: &[
             (-240.0, "Started three hours late, alone."),
@@ -192,7 +192,7 @@ const BREWED: &[Script] = &[
 /// The batch in the middle of its chill.
 const CHILLING: Script = Script {
     way: short_coil(102.0, &[4.5, 5.0, 9.0], 4.0),
-    notes: &[(-58.0, "Third go at the new hopping. Smells right already.")],
+    notes: &[(-58.0, "Second go at the new hopping. Smells right already.")],
     ..PLAIN
 };
 

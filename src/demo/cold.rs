@@ -1,5 +1,7 @@
 //! The cold half of a day: from flame-out to a clean yard, and two weeks on.
 
+use uuid::Uuid;
+
 use super::chill::Chill;
 use super::day::{Story, Twist, Way, backwards};
 use super::dice::{Dice, shown};
@@ -20,32 +22,42 @@ const WATER_LEFT_KG: f64 = 0.41;
 /// Two weeks, in minutes.
 const FORTNIGHT: f64 = 14.0 * 1440.0;
 
+/// Where the chill ended.
+#[derive(Clone, Copy, Debug)]
+struct Chilled {
+    minute: f64,
+    /// What the thermometer shows.
+    shown_c: f64,
+    /// What the wort is, all of it.
+    really_c: f64,
+}
+
 impl Story<'_> {
     /// Chill, pitch, clean, and the gravity in the end.
     pub(super) fn after_flame_out(&mut self) {
-        let (end, wort_c) = self.chill();
-        let end = self.pitch(end, wort_c);
+        let chilled = self.chill();
+        let end = self.pitch(chilled);
         self.clean(end + 3.0);
         self.two_weeks_later();
     }
 
-    fn chill(&mut self) -> (f64, f64) {
-        let room_c = shown(16.0 + 0.5 * (self.tap_c() - 8.0), 0.5);
+    fn chill(&mut self) -> Chilled {
+        let room_c = shown(self.room_c(), 0.5);
         self.pen.write(0.8, Body::StageStarted { stage: Stage::Chill });
         self.pen.write(0.9, Body::Temperature { place: Place::Room, temperature_c: room_c });
         let dice = Dice::seeded(1000 + u64::try_from(self.batch.id).unwrap_or_default());
         let kettle = self.worts.post_boil;
         let mut chill = Chill::begin(kettle, self.boiling(), room_c, self.recipe.target_pitch_c, dice);
         self.cool(&mut chill);
-        let wort_c = chill.reading();
-        let end = chill.minute;
+        let chilled = Chilled { minute: chill.minute, shown_c: chill.reading(), really_c: chill.wort_c() };
         self.copy_out(chill);
-        (end, wort_c)
+        chilled
     }
 
     fn cool(&mut self, chill: &mut Chill) {
         let tap_c = self.tap_c();
-        let pass_min = self.pass_min();
+        // The book goes by the volume as it was read: hold a little longer than it can ask for.
+        let pass_min = self.pass_min() * 1.06;
         chill.stand(1.6);
         match self.script.way {
             Way::ShortCoil { w_per_k, minutes, ice_kg } | Way::LongCoil { w_per_k, minutes, ice_kg } => {
@@ -54,24 +66,24 @@ impl Story<'_> {
                     chill.still_bath(BUCKET_L, shown(tap_c + self.dice.between(0.0, 0.6), 0.1), coil, *lasts);
                 }
                 if self.script.twist == Twist::Wrong {
-                    let until_c = self.batch.recipe.target_pitch_c + 3.4;
+                    let until_c = self.batch.recipe.target_pitch_c + 6.2;
                     chill.ice_bath_stirred_up(ICE_WATER_L, ice_kg, w_per_k, until_c, 3.1);
                     return;
                 }
                 if !chill.is_there() {
                     chill.ice_bath(ICE_WATER_L, tap_c, ice_kg, w_per_k);
                 }
-                chill.lift_out(pass_min * 1.3);
+                chill.lift_out(pass_min);
             }
-            Way::Tap { w_per_k, flow_l_min, minutes, ice_kg } => {
-                chill.running_water(flow_l_min, tap_c, w_per_k, minutes);
+            Way::Tap { w_per_k, flow_l_min, ice_kg } => {
+                chill.running_water(flow_l_min, tap_c, w_per_k);
                 if !chill.is_there() {
                     // In a bucket the same coil passes a little more: the wort is pumped through it.
                     chill.ice_bath(ICE_WATER_L, tap_c, ice_kg, w_per_k * 1.25);
                 }
-                chill.lift_out(pass_min * 1.3);
+                chill.lift_out(pass_min);
             }
-            Way::Overnight => chill.overnight(15.0, pass_min * 1.4),
+            Way::Overnight => chill.overnight(15.0, pass_min),
         }
     }
 
@@ -95,8 +107,9 @@ impl Story<'_> {
     }
 
     /// Drains the coil, fills the fermenter, pitches. Tells when that was done.
-    fn pitch(&mut self, chilled: f64, wort_c: f64) -> f64 {
-        let mut minute = chilled + 2.0;
+    fn pitch(&mut self, chilled: Chilled) -> f64 {
+        let wort_c = chilled.shown_c;
+        let mut minute = chilled.minute + 2.0;
         if let Some(record) = self.batch.chiller() {
             let held = record.equipment.hold_up_l.unwrap_or_default();
             let recovered_l = shown(held * self.dice.between(0.75, 0.95), 0.05);
@@ -115,7 +128,7 @@ impl Story<'_> {
         let pitched = self.yeast(wort_c);
         let entry = self.pen.write(minute, Body::Pitched(pitched.clone()));
         if self.script.twist == Twist::Wrong {
-            self.was_a_dip(minute, entry, pitched);
+            self.was_a_dip(minute, entry, pitched, chilled.really_c);
         }
         self.pen.write(minute + 2.0, Body::StageFinished { stage: Stage::Pitch });
         minute + 2.0
@@ -127,14 +140,14 @@ impl Story<'_> {
             yeast: yeast.map_or_else(String::new, |yeast| yeast.name.clone()),
             cells_billion: yeast.and_then(|yeast| yeast.cells_billion).map(|cells| shown(cells, 1.0)),
             mass_kg: yeast.and_then(|yeast| yeast.mass_kg).map(|mass| shown(mass, 0.0005)),
-            yeast_c: Some(shown(wort_c + self.dice.between(-2.0, 2.0), 0.1)),
+            yeast_c: Some(shown(wort_c + self.dice.between(-2.5, 0.5), 0.1)),
             wort_c: Some(wort_c),
         }
     }
 
     /// The wort was warmer than it read: found out in the fermenter, put right with the reason.
-    fn was_a_dip(&mut self, minute: f64, entry: uuid::Uuid, pitched: Pitched) {
-        let warm_c = shown(self.batch.recipe.target_pitch_c + 2.9, 0.1);
+    fn was_a_dip(&mut self, minute: f64, entry: Uuid, pitched: Pitched, really_c: f64) {
+        let warm_c = shown(really_c, 0.1);
         self.pen.write(minute + 17.0, Body::Temperature { place: Place::Wort, temperature_c: warm_c });
         let why =
             "The probe had caught the cold wort right after the stir. All of it, in the fermenter, was this warm.";
@@ -173,6 +186,12 @@ impl Story<'_> {
         self.pen.write(FORTNIGHT, last);
         let ph = shown(self.dice.between(4.1, 4.4), 0.01);
         self.pen.write(FORTNIGHT + 2.0, Body::Ph { point: PhPoint::Final, ph });
+    }
+
+    /// The brew room follows the weather; at night, on the stone floor, it hardly does.
+    fn room_c(&self) -> f64 {
+        let warmer = self.tap_c() - 8.0;
+        if self.script.way.has_coil() { 16.0 + 0.5 * warmer } else { 16.5 + 0.15 * warmer }
     }
 
     fn tap_c(&self) -> f64 {

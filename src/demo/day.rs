@@ -40,7 +40,7 @@ pub(super) enum Way {
     /// The long coil, the same way.
     LongCoil { w_per_k: f64, minutes: &'static [f64], ice_kg: f64 },
     /// Tap water through the long coil, then ice where the tap is too warm.
-    Tap { w_per_k: f64, flow_l_min: f64, minutes: f64, ice_kg: f64 },
+    Tap { w_per_k: f64, flow_l_min: f64, ice_kg: f64 },
     /// Lid on, overnight.
     Overnight,
 }

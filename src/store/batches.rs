@@ -8,12 +8,13 @@ use time::OffsetDateTime;
 
 use super::{Result, Store, care, checklists, from_json, from_ms, summaries, to_json, to_ms};
 use crate::brewday::batch::NewBatch;
-use crate::brewday::{Batch, BrewDay, CheckLists, EquipmentRecord, Fault, Recipe, Typed};
+use crate::brewday::choices::Choice;
+use crate::brewday::{Batch, BatchState, BrewDay, CheckLists, EquipmentRecord, Fault, Recipe, Typed};
 
 /// What a batch keeps as it stood, in one document.
 #[derive(Serialize, Deserialize)]
-struct Snapshot {
-    equipment: Vec<EquipmentRecord>,
+pub(super) struct Snapshot {
+    pub(super) equipment: Vec<EquipmentRecord>,
     tap_c: Option<f64>,
     altitude_m: Option<f64>,
     lists: CheckLists,
@@ -98,6 +99,30 @@ impl Store {
             Ok(done.rows_affected() > 0)
         })
         .await
+    }
+
+    /// Id and name of each batch that is in progress, newest first.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn batches_in_progress(&self) -> Result<Vec<(i64, String)>> {
+        let in_progress = BatchState::ALL.iter().filter(|state| state.in_progress());
+        let states = to_json(&in_progress.map(|state| state.key()).collect::<Vec<_>>())?;
+        let rows = sqlx::query!(
+            "
+            select
+                batch_id,
+                name
+            from batch
+            join summary using (batch_id)
+            where state in (select value from json_each(?))
+            order by batch_id desc
+            ",
+            states,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        Ok(rows.into_iter().map(|row| (row.batch_id, row.name)).collect())
     }
 
     /// The ids of all batches, oldest first.

@@ -74,7 +74,8 @@ mod tests {
         let coil = store.add_equipment(&equipment("Coil", "coil"), NOON).await.unwrap();
         let plate = store.add_equipment(&equipment("Plate", "plate_chiller"), NOON).await.unwrap();
         let mut ids = Vec::new();
-        for (index, pieces) in [vec![coil], vec![plate, coil], vec![plate], vec![coil], vec![]].into_iter().enumerate() {
+        for (index, pieces) in [vec![coil], vec![plate, coil], vec![plate], vec![coil], vec![]].into_iter().enumerate()
+        {
             let mut new = new_batch(recipe);
             new.equipment = pieces;
             let id = store.start_batch(&new, NOON).await.unwrap().unwrap();

@@ -1,8 +1,9 @@
 //! The list of batches, from the kept summaries: no log is folded for it.
 
+use sqlx::SqliteConnection;
 use time::OffsetDateTime;
 
-use super::{Result, Store, StoreError, from_json, from_ms};
+use super::{Result, Store, StoreError, from_json, from_ms, is_found, to_json};
 use crate::brewday::BatchState;
 use crate::brewday::choices::{Choice, choices};
 
@@ -74,30 +75,40 @@ pub struct LedgerRow {
     pub curve: Vec<(f64, f64)>,
 }
 
+struct Row {
+    batch_id: i64,
+    name: String,
+    recipe_id: i64,
+    recipe_revision: i64,
+    recipe: String,
+    created_ms: i64,
+    volume_l: f64,
+    brewed_ms: i64,
+    state: String,
+    original_sg: Option<f64>,
+    into_fermenter_l: Option<f64>,
+    abv_pct: Option<f64>,
+    minutes_to_settled: Option<f64>,
+    standard_chill_min: Option<f64>,
+    curve: String,
+}
+
 impl Store {
     /// The batches of a query.
     ///
     /// # Errors
     /// The data file can't be read.
     pub async fn ledger(&self, query: &LedgerQuery) -> Result<Ledger> {
-        let (search, sort) = (query.search.trim(), query.sort.key());
+        let (search, sort) = (&query.search, query.sort.key());
         // SQL sorts each way by its own term; a term of the other way, or of
         // another column, is null for every row and so decides nothing.
         let (up, down) = ((!query.descending).then_some(sort), query.descending.then_some(sort));
         let mut snapshot = self.0.readers.begin().await?;
-        let total = sqlx::query_scalar!(
-            r#"
-            select count(*) as "total!: i64"
-            from batch
-            join recipe_revision as recipe
-                on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
-            where instr(lower(batch.name), lower(?1)) > 0 or instr(lower(recipe.name), lower(?1)) > 0
-            "#,
-            search,
-        )
-        .fetch_one(&mut *snapshot)
-        .await?;
-        let rows = sqlx::query!(
+        let found = found(&mut snapshot, search).await?;
+        let total = i64::try_from(found.len()).unwrap_or(i64::MAX);
+        let found = to_json(&found)?;
+        let rows = sqlx::query_as!(
+            Row,
             r#"
             with ledger as (
                 select
@@ -114,7 +125,7 @@ impl Store {
                 join recipe_revision as recipe
                     on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
                 join summary using (batch_id)
-                where instr(lower(batch.name), lower(?1)) > 0 or instr(lower(recipe.name), lower(?1)) > 0
+                where batch_id in (select value from json_each(?1))
             ),
             sorted as (
                 select
@@ -156,7 +167,7 @@ impl Store {
                 batch_id desc
             limit ?4 offset ?5
             "#,
-            search,
+            found,
             up,
             down,
             query.take,
@@ -164,28 +175,90 @@ impl Store {
         )
         .fetch_all(&mut *snapshot)
         .await?;
-        let unreadable = || StoreError::Unreadable { what: "a batch's state", why: "no such state".into() };
-        let rows = rows.into_iter().map(|row| {
-            Ok(LedgerRow {
-                batch: row.batch_id,
-                name: row.name,
-                recipe_id: row.recipe_id,
-                recipe_revision: row.recipe_revision,
-                recipe: row.recipe,
-                state: BatchState::from_key(&row.state).ok_or_else(unreadable)?,
-                started_at: from_ms(row.created_ms)?,
-                brewed_at: from_ms(row.brewed_ms)?,
-                volume_l: row.volume_l,
-                original_sg: row.original_sg,
-                into_fermenter_l: row.into_fermenter_l,
-                abv_pct: row.abv_pct,
-                minutes_to_settled: row.minutes_to_settled,
-                standard_chill_min: row.standard_chill_min,
-                curve: from_json("a curve", &row.curve)?,
-            })
-        });
-        Ok(Ledger { rows: rows.collect::<Result<_>>()?, total })
+        Ok(Ledger { rows: rows.into_iter().map(Row::told).collect::<Result<_>>()?, total })
     }
+
+    /// At most `take` batches by their number, the newest first, from the one before `before` on.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn newest_batches(&self, before: Option<i64>, take: i64) -> Result<Vec<LedgerRow>> {
+        let rows = sqlx::query_as!(
+            Row,
+            r#"
+            select
+                batch_id,
+                batch.name,
+                batch.recipe_id,
+                recipe_revision,
+                recipe.name as recipe,
+                batch.created_ms,
+                volume_l,
+                brewed_ms,
+                state,
+                original_sg,
+                into_fermenter_l,
+                abv_pct,
+                minutes_to_settled,
+                standard_chill_min,
+                curve
+            from batch
+            join recipe_revision as recipe
+                on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+            join summary using (batch_id)
+            where ?1 is null or batch_id < ?1
+            order by batch_id desc
+            limit ?2
+            "#,
+            before,
+            take,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        rows.into_iter().map(Row::told).collect()
+    }
+}
+
+impl Row {
+    fn told(self) -> Result<LedgerRow> {
+        let unreadable = || StoreError::Unreadable { what: "a batch's state", why: "no such state".into() };
+        Ok(LedgerRow {
+            batch: self.batch_id,
+            name: self.name,
+            recipe_id: self.recipe_id,
+            recipe_revision: self.recipe_revision,
+            recipe: self.recipe,
+            state: BatchState::from_key(&self.state).ok_or_else(unreadable)?,
+            started_at: from_ms(self.created_ms)?,
+            brewed_at: from_ms(self.brewed_ms)?,
+            volume_l: self.volume_l,
+            original_sg: self.original_sg,
+            into_fermenter_l: self.into_fermenter_l,
+            abv_pct: self.abv_pct,
+            minutes_to_settled: self.minutes_to_settled,
+            standard_chill_min: self.standard_chill_min,
+            curve: from_json("a curve", &self.curve)?,
+        })
+    }
+}
+
+/// The batches that a search finds, by their own or their recipe's name.
+async fn found(connection: &mut SqliteConnection, search: &str) -> Result<Vec<i64>> {
+    let names = sqlx::query!(
+        "
+        select
+            batch_id,
+            batch.name,
+            recipe.name as recipe
+        from batch
+        join recipe_revision as recipe
+            on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+        ",
+    )
+    .fetch_all(connection)
+    .await?;
+    let found = names.into_iter().filter(|row| is_found(&row.name, search) || is_found(&row.recipe, search));
+    Ok(found.map(|row| row.batch_id).collect())
 }
 
 #[cfg(test)]

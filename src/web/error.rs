@@ -212,8 +212,9 @@ fn problem(told: &Told) -> Response {
         "status": told.status.as_u16(),
         "detail": told.sentence,
     });
-    if !faults.is_empty() {
-        body["faults"] = faults.into();
+    if let Some(first) = told.faults.first() {
+        body["field"] = first.field.clone().into();
+        body["errors"] = faults.into();
     }
     ([(header::CONTENT_TYPE, "application/problem+json")], Body::from(body.to_string())).into_response()
 }

@@ -6,6 +6,7 @@
 //! family of pages, its `router()` first. No SQL, no formula and no rounding
 //! rule lives in a handler.
 
+pub mod api;
 pub mod assets;
 pub mod batches;
 pub mod care;
@@ -15,6 +16,7 @@ pub mod equipment;
 pub mod error;
 pub mod figures;
 pub mod form;
+pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
@@ -119,6 +121,8 @@ fn routes() -> Router<App> {
         .merge(compare::router())
         .merge(settings::router())
         .merge(lists::router())
+        .merge(api::router())
+        .merge(glossary::router())
         .merge(assets::router())
         .merge(health::router())
 }

@@ -123,7 +123,7 @@ async fn a_newcomer_chooses_units_first_and_then_meets_the_book() {
     assert_eq!(welcome.attribute("input[name='units.temperature'][checked]", "value").as_deref(), Some("celsius"));
 
     let chosen = house.post("/welcome", CHOSEN).await;
-    assert_eq!((chosen.status, chosen.header(header::LOCATION)), (StatusCode::SEE_OTHER, "/"));
+    assert_eq!((chosen.status, chosen.header(header::LOCATION)), (StatusCode::SEE_OTHER, "/welcome/equipment"));
     assert_eq!(house.get("/").await.status, StatusCode::OK);
     let settings = house.store.settings().await.expect("settings");
     assert!(settings.welcomed);
@@ -214,7 +214,7 @@ async fn what_goes_wrong_inside_is_never_shown() {
         assert!(answer.text.contains("went wrong"), "{path}: {}", answer.text);
     }
     let body: serde_json::Value = serde_json::from_str(&house.get("/api/v1/faulty").await.text).expect("JSON");
-    assert_eq!(body["faults"], serde_json::json!([{ "field": "hops.0.min", "why": "It is too long." }]));
+    assert_eq!(body["errors"], serde_json::json!([{ "field": "hops.0.min", "why": "It is too long." }]));
 }
 
 #[tokio::test]

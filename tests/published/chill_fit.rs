@@ -6,10 +6,12 @@
 //! losses known in half of them; a quarter has a wild reading in every stage, a
 //! quarter a passing dip.
 
-use gylebook::science::chilling::fit::{Setting, fit};
-use gylebook::science::chilling::series::{CoolingStage, Method, Reading, Series};
-use gylebook::science::chilling::stage::{Kettle, Loss};
+use gylebook::science::chilling::fit::{NoFit, Setting, fit};
+use gylebook::science::chilling::series::{CoolingStage, Method, Reading, Series, Unknown};
+use gylebook::science::chilling::stage::{Coolant, Kettle, Loss, Moment, Stage};
 use gylebook::science::units::{Conductance, HeatCapacity, Mass, Temperature, TimeSpan};
+
+use crate::chill_tables::{celsius, minutes, rows, series, still};
 
 struct Case {
     kind: String,
@@ -21,9 +23,6 @@ struct Case {
 }
 
 fn cases() -> Vec<Case> {
-    let rows = |text: &str| -> Vec<Vec<String>> {
-        text.lines().skip(1).map(|l| l.split(',').map(String::from).collect()).collect()
-    };
     let stages = rows(include_str!("values/chill_fit_cases.csv"));
     let readings = rows(include_str!("values/chill_fit_readings.csv"));
     let number = |text: &String| text.parse::<f64>().unwrap();
@@ -95,64 +94,133 @@ fn rms(values: impl Iterator<Item = f64>) -> f64 {
     (sum / count).sqrt()
 }
 
+fn share_within_one_se<'a>(outcomes: impl Iterator<Item = &'a Outcome>) -> f64 {
+    let (inside, all) =
+        outcomes.fold((0.0, 0.0), |(inside, all), o| (inside + f64::from(u8::from(o.by_se.abs() < 1.0)), all + 1.0));
+    inside / all
+}
+
+/// Tolerances: rms error within 1.15 of the bound on clean series, 1.6 with one
+/// wild reading or one passing dip in every stage; median error at most 3 % where
+/// losses are known; two thirds (68 ± 8 %) within one stated standard error.
+/// Measured: 0.95 and 1.05 clean, 1.28 and 1.21 wild, 1.33 and 1.29 dipped (loss
+/// known and not); medians 1.4 to 1.9 %; 68 % within one standard error.
 #[test]
 fn conductance_is_as_sure_as_the_readings_allow() {
     let all = outcomes();
-    for kind in ["clean", "wild", "dip"] {
+    assert!(all.len() > 600, "only {} stages", all.len());
+    for (kind, most) in [("clean", 1.15), ("wild", 1.6), ("dip", 1.6)] {
         for known in [true, false] {
-            let group: Vec<_> = all.iter().filter(|o| o.kind == kind && o.loss_known == known).collect();
-            let mut rel: Vec<f64> = group.iter().map(|o| o.relative).collect();
-            rel.sort_by(f64::total_cmp);
-            let mut worst: Vec<f64> = group.iter().map(|o| o.by_bound).collect();
-            worst.sort_by(|a, b| b.abs().total_cmp(&a.abs()));
-            let bias = worst.iter().sum::<f64>() / worst.len() as f64;
-            let inside = group.iter().filter(|o| o.by_se.abs() < 1.0).count() as f64 / group.len() as f64;
-            eprintln!(
-                "{kind} known={known} n={} rms/bound={:.3} bias={bias:.3} inside={inside:.3} median={:.4} worst={:.1?}",
-                group.len(),
-                rms(group.iter().map(|o| o.by_bound)),
-                rel[rel.len() / 2],
-                &worst[..4]
-            );
+            let group = || all.iter().filter(|o| o.kind == kind && o.loss_known == known);
+            let what = format!("{kind}, loss {}", if known { "known" } else { "assumed" });
+            let over_bound = rms(group().map(|o| o.by_bound));
+            assert!(over_bound <= most, "{what}: {over_bound:.3} of the bound");
+            let honest = share_within_one_se(group());
+            assert!((0.60..=0.76).contains(&honest), "{what}: {honest:.3} within one se");
+            let mut relative: Vec<f64> = group().map(|o| o.relative).collect();
+            relative.sort_by(f64::total_cmp);
+            let median = relative[relative.len() / 2];
+            assert!(!known || median <= 0.03, "{what}: median error {median:.4}");
         }
     }
-    let inside = all.iter().filter(|o| o.by_se.abs() < 1.0).count() as f64 / all.len() as f64;
-    eprintln!("inside {inside}");
+    let honest = share_within_one_se(all.iter());
+    assert!((0.60..=0.76).contains(&honest), "{honest:.3} within one se");
 }
+
+/// The one conductance lies among the stages' own.
 #[test]
-fn zz_diag() {
-    for (n, case) in cases().iter().enumerate() {
-        if case.kind == "clean" {
-            continue;
-        }
+fn one_conductance_over_all_stages() {
+    for case in cases().iter().filter(|c| c.kind == "clean" && c.loss_known) {
         let fitted = fit(&case.series, &case.setting);
-        for (i, (stage, (k, bound))) in fitted.stages.iter().zip(&case.truth).enumerate() {
-            let f = stage.as_ref().unwrap();
-            let z = (f.coil.conductance.watts_per_kelvin() - k) / bound;
-            if z.abs() > 3.5 {
-                eprintln!(
-                    "case {n} {} known={} stage {i} z={z:.1} k={k:.1} fit={:.1} loss {:.1} bound {bound:.1} doubted {:?}",
-                    case.kind,
-                    case.loss_known,
-                    f.coil.conductance.watts_per_kelvin(),
-                    fitted.loss.conductance.watts_per_kelvin(),
-                    f.doubted
-                );
-                for (j, r) in case.series.readings().iter().enumerate() {
-                    let m = fitted.track.at(r.at).unwrap().wort.celsius();
-                    eprint!("{}[{:.0}s {:.1} {:+.1}] ", j, r.at.seconds(), r.wort.celsius(), r.wort.celsius() - m);
-                }
-                eprintln!();
-            }
-        }
+        let joint = fitted.joint.expect("all baths are known").coil;
+        let own = fitted.stages.iter().map(|s| s.as_ref().unwrap().coil);
+        let k = own.map(|e| e.conductance.watts_per_kelvin());
+        let (low, high) = k.fold((f64::INFINITY, 0.0), |(l, h), k| (f64::min(l, k), f64::max(h, k)));
+        let one = joint.conductance.watts_per_kelvin();
+        assert!((0.97 * low..=1.03 * high).contains(&one), "{one:.1} outside {low:.1} to {high:.1}");
     }
 }
+
 #[test]
-fn zz_time() {
-    let cases = cases();
-    let t = std::time::Instant::now();
-    for c in &cases {
-        std::hint::black_box(fit(&c.series, &c.setting));
+fn a_stage_without_its_bath_says_what_is_missing() {
+    let cooling = |stage: CoolingStage| {
+        let readings = [(0.0, 98.0), (2.0, 84.0), (4.0, 74.0), (6.0, 67.0), (8.0, 62.0)];
+        fit(&series(&readings, vec![stage]), &plain()).stages.remove(0)
+    };
+    let bath = still(0.0, 18.0, 15.0);
+    assert!(cooling(bath).is_ok());
+    let missing = |unknown| Err(NoFit::Coolant(unknown));
+    assert_eq!(cooling(CoolingStage { water: None, ..bath }), missing(Unknown::WaterMass));
+    assert_eq!(cooling(CoolingStage { water_at: None, ..bath }), missing(Unknown::WaterTemperature));
+    let ice = CoolingStage { method: Method::IceBath, ..bath };
+    assert_eq!(cooling(ice), missing(Unknown::IceMass));
+    let tap = CoolingStage { method: Method::RunningWater, water_at: None, ..bath };
+    assert_eq!(cooling(tap), missing(Unknown::WaterTemperature));
+}
+
+#[test]
+fn two_readings_are_not_enough() {
+    let two = series(&[(0.0, 98.0), (5.0, 71.0)], vec![still(0.0, 18.0, 15.0)]);
+    let fitted = fit(&two, &plain());
+    assert_eq!(fitted.stages[0], Err(NoFit::TooFewReadings { have: 2 }));
+    assert_eq!(fitted.joint.err(), Some(NoFit::TooFewReadings { have: 2 }));
+    let none = fit(&Series::default(), &plain());
+    assert_eq!(none.joint.err(), Some(NoFit::NoStage));
+}
+
+/// Wort as warm as its bath says nothing of the coil.
+#[test]
+fn nothing_is_made_of_a_wort_that_does_not_cool() {
+    let flat: Vec<_> = (0..8).map(|m| (f64::from(m), 15.0)).collect();
+    let fitted = fit(&series(&flat, vec![still(0.0, 18.0, 15.0)]), &plain());
+    assert_eq!(fitted.stages[0], Err(NoFit::Undetermined));
+}
+
+/// An unknown bath in the middle leaves the stages on both sides what they are.
+#[test]
+fn an_unknown_stage_breaks_the_chain_and_nothing_else() {
+    let kettle = plain().kettle;
+    let mut wort = celsius(98.0);
+    let mut readings = Vec::new();
+    let baths = [still(0.0, 18.0, 15.0), still(10.0, 18.0, 15.0), still(20.0, 18.0, 15.0)];
+    for bath in baths {
+        let start = Moment { wort, coolant: bath.coolant().unwrap() };
+        let stage = Stage::begin(start, kettle, Conductance::from_watts_per_kelvin(150.0));
+        for m in 0..10 {
+            let at = minutes(f64::from(m));
+            readings.push(Reading { at: bath.started + at, wort: stage.at(at).wort });
+        }
+        wort = stage.at(minutes(10.0)).wort;
     }
-    eprintln!("fit per case {:?}", t.elapsed() / cases.len() as u32);
+    let mut known = baths.to_vec();
+    known[1].water_at = None;
+    let fitted = fit(&Series::new(readings, known, Vec::new()), &plain());
+    assert_eq!(fitted.stages[1], Err(NoFit::Coolant(Unknown::WaterTemperature)));
+    for stage in [0, 2] {
+        let k = fitted.stages[stage].as_ref().unwrap().coil.conductance.watts_per_kelvin();
+        assert!((k - 150.0).abs() < 0.1, "stage {stage}: {k}");
+    }
+}
+
+/// A kettle that cools with the pump off measures its own loss.
+#[test]
+fn air_measures_the_loss() {
+    let room = celsius(18.0);
+    let kettle = Kettle { loss: Loss::known(Conductance::from_watts_per_kelvin(7.0), room), ..plain().kettle };
+    let start = Moment { wort: celsius(90.0), coolant: Coolant::Room };
+    let alone = Stage::begin(start, kettle, kettle.loss.conductance);
+    let readings = (0..12).map(|n| minutes(5.0 * f64::from(n)));
+    let readings = readings.map(|at| Reading { at, wort: alone.at(at).wort }).collect();
+    let air = CoolingStage { method: Method::Air, water: None, water_at: None, ..still(0.0, 1.0, 1.0) };
+    let series = Series::new(readings, vec![air], Vec::new());
+    let fitted = fit(&series, &Setting::new(Kettle { loss: Loss::assumed(room), ..kettle }, None));
+    let loss = fitted.loss_from_air(&series, room).expect("a stage in air");
+    assert!((loss.conductance.watts_per_kelvin() - 7.0).abs() < 0.05, "{loss:?}");
+    assert!(loss.se.watts_per_kelvin() < 0.5, "{loss:?}");
+    assert_eq!(fitted.joint.err(), Some(NoFit::NoStage));
+}
+
+fn plain() -> Setting {
+    let wort = HeatCapacity::from_joules_per_kelvin(82_456.3);
+    Setting::new(Kettle { wort, loss: Loss::none() }, Some(minutes(8.0)))
 }

@@ -5,9 +5,9 @@
 //! scipy's DOP853 at a relative tolerance of 1e-11; notes are on top of the
 //! tables. Tolerance 0.01 K, which is the tables' own.
 
-use gylebook::science::chilling::advice::ice_that_just_does;
 use gylebook::science::chilling::exchange::{conductance, effectiveness};
 use gylebook::science::chilling::fit::{Setting, Start, fit};
+use gylebook::science::chilling::remedies::ice_that_just_does;
 use gylebook::science::chilling::series::Series;
 use gylebook::science::chilling::stage::{Bath, Coolant, Kettle, Loss, Moment, Stage};
 use gylebook::science::units::{Conductance, HeatCapacity, TemperatureDifference, TimeSpan};

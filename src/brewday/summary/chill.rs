@@ -251,6 +251,8 @@ fn after_effects(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures,
                 alpha_mg_l.map(|alpha| alpha * made).map_err(|why| why.to_string())
             })
             .sum::<Figure<f64>>()
+            // The sum of nothing is −0.
+            .map(|sum| sum + 0.0)
     });
     figures.alpha_isomerised_after_flame_out_mg_per_l =
         missing.keep("chill.alpha_isomerised_after_flame_out_mg_per_l", alpha);

@@ -4,9 +4,10 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// Every computed figure of a batch.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Summary {
     /// Gravities, corrected to 20 °C.
     pub gravity: GravityFigures,
@@ -31,7 +32,7 @@ pub struct Summary {
 }
 
 /// Gravities, corrected to 20 °C (SG 20/20 and °P).
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct GravityFigures {
     pub first_wort_sg: Option<f64>,
@@ -57,7 +58,7 @@ pub struct GravityFigures {
 }
 
 /// Volumes at 20 °C.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct VolumeFigures {
     pub pre_boil_l: Option<f64>,
@@ -72,7 +73,7 @@ pub struct VolumeFigures {
 }
 
 /// Masses of extract.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct ExtractFigures {
     pub potential_kg: Option<f64>,
@@ -88,7 +89,7 @@ pub struct ExtractFigures {
 }
 
 /// Shares of the extract that could have come along.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct EfficiencyFigures {
     pub conversion_pct: Option<f64>,
@@ -104,7 +105,7 @@ pub struct EfficiencyFigures {
 }
 
 /// Estimates, labelled as such wherever they are shown.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct EstimateFigures {
     pub bitterness_ibu: Option<f64>,
@@ -113,7 +114,7 @@ pub struct EstimateFigures {
 }
 
 /// Yeast cells, in thousand millions.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct YeastFigures {
     pub cells_needed_billion: Option<f64>,
@@ -121,7 +122,7 @@ pub struct YeastFigures {
 }
 
 /// The hot flush of the coil.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct FlushFigures {
     pub seconds: Option<f64>,
@@ -134,7 +135,7 @@ pub struct FlushFigures {
 }
 
 /// The chill, from flame-out on.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct ChillFigures {
     pub verdict: ChillVerdict,
@@ -168,7 +169,7 @@ pub struct ChillFigures {
 }
 
 /// One cooling stage.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct ChillStageFigures {
     pub method: crate::brewday::choices::Cooling,
@@ -187,7 +188,7 @@ pub struct ChillStageFigures {
 }
 
 /// The pitch and what it was cleared by.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
 pub struct PitchFigures {
     #[serde(with = "time::serde::rfc3339::option")]
@@ -198,7 +199,7 @@ pub struct PitchFigures {
 }
 
 /// One line of the pitch clearance.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Clearance {
     /// What has to be so.
     pub what: String,

@@ -62,6 +62,8 @@ pub(crate) fn bitterness_of(additions: &[HopAddition], gravity: SpecificGravity,
             tinseth::bitterness(utilisation, hop.alpha, hop.mass, volume)
         })
         .sum::<Result<f64, _>>()
+        // The sum of no floats is −0; no hops are plainly 0.
+        .map(|bitterness| bitterness + 0.0)
         .map_err(|why| format!("The bitterness can't be told: {why}."))
 }
 

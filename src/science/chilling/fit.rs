@@ -8,7 +8,7 @@
 //! All stages are fitted at once to the closed forms of [`stage`](super::stage):
 //! unknown are the wort's temperature at the start, one `ln K` per stage, and,
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
-//! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
+//! it beforehand (a *nuisance parameter* [Gelman2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
@@ -23,8 +23,8 @@
 //! holes, none where the readings leave `K` open by half or more: [`NoFit`] says which.
 
 use super::estimate::Estimate;
-use super::model::{Solved, solve};
-use super::series::{Method, Series, Unknown};
+use super::search::{Ask, Solved, solve};
+use super::series::{Act, Method, Series, Unknown};
 use super::stage::{Kettle, Loss};
 use super::trajectory::Track;
 use crate::science::units::{Temperature, TemperatureDifference, TimeSpan};
@@ -142,7 +142,7 @@ impl ChillFit {
 #[must_use]
 pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     let counts: Vec<usize> = (0..series.stages().len()).map(|i| series.readings_in(i).len()).collect();
-    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), None);
+    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), Ask::EachStage);
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
         if counts[i] < FEWEST_READINGS {
@@ -158,18 +158,15 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     };
     ChillFit {
         stages,
-        joint: fit_joint(series, setting, None),
+        joint: one_for_all(series, setting, per_stage.as_ref()),
         track,
         loss,
         noise: TemperatureDifference::from_kelvins(noise),
     }
 }
 
-/// One conductance over all coil stages, `usual` being what is believed of it.
-///
-/// # Errors
-/// Without a belief, as a stage has them; with one, a single reading will do.
-pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<JointFit, NoFit> {
+/// One conductance over all coil stages.
+fn one_for_all(series: &Series, setting: &Setting, near: Option<&Solved>) -> Result<JointFit, NoFit> {
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
         if baths { is_bath(m) } else { m == Method::RunningWater }
@@ -185,12 +182,36 @@ pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) ->
         let why = unknown.filter_map(|s| s.coolant().err()).map(NoFit::Coolant).next();
         return Err(why.unwrap_or(NoFit::NoStage));
     }
-    if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
+    if have < FEWEST_READINGS {
         return Err(NoFit::TooFewReadings { have });
     }
-    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), usual);
+    let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
+    let ask = Ask::OneForAll { near };
+    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
+}
+
+/// The conductance before and after the last stir of a stage: where the second is
+/// clearly larger, still water at the coil was what held the chill back.
+///
+/// `None` unless there was a stir with [`FEWEST_READINGS`] on both sides of it.
+#[must_use]
+pub fn stir_gain(series: &Series, setting: &Setting, index: usize) -> Option<(Estimate, Estimate)> {
+    let within = series.readings_in(index);
+    let stage = series.stages().get(index)?;
+    let end = series.end_of(index);
+    let stirs = series.events().iter().filter(|e| e.act == Act::Stirred).map(|e| e.at);
+    let mut mine = stirs.filter(|&at| at > stage.started && end.is_none_or(|end| at < end));
+    let at = mine.next_back()?;
+    let before = within.iter().filter(|r| r.at < at).count();
+    if before < FEWEST_READINGS || within.len() - before < FEWEST_READINGS {
+        return None;
+    }
+    let enough = |i: usize| series.readings_in(i).len() >= FEWEST_READINGS;
+    let ask = Ask::Split { at: at.seconds() };
+    let solved = solve(series, setting, |i| enough(i).then_some(i), ask)?;
+    Some((solved.coil(index).ok()?, solved.coil(series.stages().len()).ok()?))
 }
 
 pub(super) fn is_bath(method: Method) -> bool {

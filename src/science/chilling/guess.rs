@@ -3,6 +3,7 @@
 use super::fit::Start;
 use super::least_squares::Problem;
 use super::model::Model;
+use super::search::Solved;
 
 /// Which readings a first guess looks at.
 #[derive(Clone, Copy, PartialEq)]
@@ -30,7 +31,7 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
         let first = &chain.readings[..chain.readings.len().min(3)];
         let low = first.iter().map(|r| r.2).fold(f64::INFINITY, f64::min);
         let high = first.iter().map(|r| r.2).fold(f64::NEG_INFINITY, f64::max);
-        let mut starts: Vec<f64> = (0..16).map(|n| low + (high + 12.0 - low) * f64::from(n) / 15.0).collect();
+        let mut starts: Vec<f64> = (0..9).map(|n| low + (high + 12.0 - low) * f64::from(n) / 8.0).collect();
         if let (0, Start::Pinned(known, _)) = (c, model.start) {
             starts = vec![known.celsius()];
         }
@@ -44,8 +45,8 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
                 Guess::NotUnsettled => chain.readings[i].1 > from + DIP_S,
             };
             for &start in &starts {
-                for step in 0..20 {
-                    at[slot] = 1.4 + 0.3 * f64::from(step);
+                for step in 0..12 {
+                    at[slot] = 1.4 + 0.5 * f64::from(step);
                     let mut cost = 0.0;
                     let of = |k: usize| model.coil(&at, k);
                     chain.walk(start, of, model.ways(&at), until, |i, wort| {
@@ -67,4 +68,14 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
         offset += chain.readings.len();
     }
     at
+}
+
+/// From a fit of the same readings with other conductances: its starts, and one
+/// `ln K` for all. `None` where it did not reach so far.
+pub(super) fn guess_near(model: &Model<'_>, near: &Solved, log: f64) -> Option<Vec<f64>> {
+    let starts = model.chains.iter().map(|c| near.wort_at(c.starts()));
+    let mut at = starts.collect::<Option<Vec<f64>>>()?;
+    at.extend(model.coils.iter().map(|_| log));
+    at.extend(model.loss_slot().map(|_| near.loss.conductance.watts_per_kelvin()));
+    Some(at)
 }

@@ -140,7 +140,9 @@ pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
 }
 
 fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>) -> Verdict {
-    let (Some(first), Some(last)) = (still.first(), still.last()) else { return Verdict::Moving };
+    let (Some(first), Some(last)) = (still.first(), still.last()) else {
+        return Verdict::Moving;
+    };
     let held = last.at - first.at;
     if held <= TimeSpan::ZERO {
         Verdict::Moving

@@ -3,7 +3,7 @@
 //! Each reading carries its own loss [`Loss`](super::robust) through a weight
 //! that is renewed at every step (iteratively reweighted least squares), and a
 //! step is kept only when the *robust* cost falls, so the search cannot run
-//! away [Marquardt-1963; Nocedal-2006, ch. 10].
+//! away [Marquardt1963; Nocedal2006, ch. 10].
 
 /// What is to be fitted.
 pub(super) trait Problem {
@@ -20,18 +20,17 @@ pub(super) trait Problem {
 /// A minimum found.
 pub(super) struct Minimum {
     pub(super) at: Vec<f64>,
-    /// Inverse of the information at the minimum; `None` where the data leave a
-    /// direction open.
-    pub(super) covariance: Option<Vec<Vec<f64>>>,
     pub(super) residuals: Vec<f64>,
     pub(super) cost: f64,
 }
 
 const MOST_STEPS: usize = 60;
+/// Relative step of the Jacobian's differences: a hundred-thousandth of a slope is
+/// lost to curvature, far less to rounding.
+const STEP: f64 = 1e-6;
 
 /// Runs downhill from `start` until a step gains less than `enough` in cost.
 pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> Minimum {
-    let n = start.len();
     let mut at = start;
     let mut residuals = Vec::new();
     problem.residuals(&at, &mut residuals);
@@ -66,14 +65,17 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> 
             break;
         }
     }
-    let (normal, _) = normal_equations(problem, &at, &residuals, |i, r| problem.information(i, r));
-    let covariance = (0..n)
-        .map(|j| {
-            let unit: Vec<f64> = (0..n).map(|i| f64::from(u8::from(i == j))).collect();
-            solve(normal.clone(), &unit)
-        })
-        .collect();
-    Minimum { at, covariance, residuals, cost }
+    Minimum { at, residuals, cost }
+}
+
+/// Inverse of the information at a minimum; `None` where the data leave a
+/// direction open.
+pub(super) fn covariance(problem: &impl Problem, found: &Minimum) -> Option<Vec<Vec<f64>>> {
+    let information = |i: usize, r: f64| problem.information(i, r);
+    let (normal, _) = normal_equations(problem, &found.at, &found.residuals, information);
+    let n = found.at.len();
+    let unit = |j: usize| (0..n).map(|i| f64::from(u8::from(i == j))).collect::<Vec<f64>>();
+    (0..n).map(|j| solve(normal.clone(), &unit(j))).collect()
 }
 
 fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
@@ -86,7 +88,7 @@ fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
     if cost.is_nan() { f64::INFINITY } else { cost }
 }
 
-/// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by central differences.
+/// `JᵀWJ` and `JᵀWr`, priors included; the Jacobian by differences.
 fn normal_equations(
     problem: &impl Problem,
     at: &[f64],
@@ -96,15 +98,13 @@ fn normal_equations(
     let n = at.len();
     let mut columns = Vec::with_capacity(n);
     let mut moved = at.to_vec();
+    let mut beyond = Vec::with_capacity(residuals.len());
     for j in 0..n {
-        let h = 1e-5 * at[j].abs().max(0.1);
-        let (mut up, mut down) = (Vec::new(), Vec::new());
+        let h = STEP * at[j].abs().max(0.1);
         moved[j] = at[j] + h;
-        problem.residuals(&moved, &mut up);
-        moved[j] = at[j] - h;
-        problem.residuals(&moved, &mut down);
+        problem.residuals(&moved, &mut beyond);
         moved[j] = at[j];
-        let column: Vec<f64> = up.iter().zip(&down).map(|(u, d)| (u - d) / (2.0 * h)).collect();
+        let column: Vec<f64> = beyond.iter().zip(residuals).map(|(u, r)| (u - r) / h).collect();
         columns.push(column);
     }
     let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| weight(i, r)).collect();

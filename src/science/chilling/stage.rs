@@ -6,7 +6,7 @@
 //!
 //! # Equations
 //! Wort and bath are each well mixed; the coil passes `K·(T_w − T_b)` and the
-//! kettle loses `G·(T_w − T_r)` to the room [Kern-1950, ch. 18; Incropera-2007, ch. 11]:
+//! kettle loses `G·(T_w − T_r)` to the room [Kern1950, ch. 18; Incropera2007, ch. 11]:
 //!
 //! ```text
 //! C_w · dT_w/dt = −K·(T_w − T_b) − G·(T_w − T_r)
@@ -55,7 +55,8 @@
 //! ```
 
 use super::constants::{ICE_LATENT, ICE_SPECIFIC, WATER_SPECIFIC};
-use super::law::{Cold, Path, Ways, bath_state};
+use super::law::{Cold, Ways, bath_state};
+use super::path::Path;
 use crate::science::units::{
     Conductance, Density, Energy, HeatCapacity, Mass, SpecificHeat, Temperature, TimeSpan, Volume,
 };

@@ -42,7 +42,9 @@ impl Chooser {
         let mut presets: Vec<Preset> = preset("Last five".to_owned(), &chilled).into_iter().collect();
         let chillers = app.store.batches_by_chiller().await?;
         presets.extend(
-            chillers.iter().filter_map(|one| preset(format!("Last five with the {}", lowered(&one.name)), &one.batches)),
+            chillers
+                .iter()
+                .filter_map(|one| preset(format!("Last five with the {}", lowered(&one.name)), &one.batches)),
         );
         let older = chosen.iter().copied().filter(|id| rows.iter().all(|row| row.batch != *id)).collect();
         Ok(Self { offers: rows.into_iter().map(|row| offer(row, frame, chosen)).collect(), presets, older })

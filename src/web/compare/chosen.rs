@@ -103,9 +103,8 @@ impl Chosen {
 
     /// The chills, in minutes since flame-out.
     pub(super) fn curves(&self, frame: &Frame) -> Curves {
-        let curve = |batch: &ChosenBatch| {
-            Chill::of(&batch.day).map(|chill| chill_points(&chill, frame)).unwrap_or_default()
-        };
+        let curve =
+            |batch: &ChosenBatch| Chill::of(&batch.day).map(|chill| chill_points(&chill, frame)).unwrap_or_default();
         Curves(self.batches.iter().map(curve).collect())
     }
 }

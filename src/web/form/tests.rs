@@ -82,11 +82,27 @@ fn a_form_filled_with_a_record_reads_back_as_that_record() {
         let kept = serde_json::to_value(&recipe).expect("a body");
         let form = Form::filled(&frame, &kept);
         assert_eq!(form.value("fermentables.0.mass_kg"), "10 lb 4 oz", "as it was typed");
-        assert_eq!(form.value("fermentables.0.yield_pct"), "80 %");
+        assert_eq!(form.value("fermentables.0.yield_pct"), "80", "its unit stands beside the field");
         let again = form.read(Recipe::from_body).expect("the same recipe");
         assert_eq!(again.fermentables, recipe.fermentables);
         assert_eq!(again.hops, recipe.hops);
         assert!((again.volume_l - recipe.volume_l).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn a_row_is_taken_out_by_the_number_it_had_on_the_page() {
+    let rows =
+        [("hops.1.name", "A"), ("hops.4.name", "B"), ("lists.0.items.1.text", "C"), ("lists.0.items.3.text", "D")];
+    let left = |button: &str| {
+        let form = typed(&metric(), &[rows.as_slice(), &[("row", button)]].concat());
+        let names = ["hops.0.name", "hops.1.name", "lists.0.items.0.text", "lists.0.items.1.text"];
+        names.map(|name| form.value(name).to_owned()).concat()
+    };
+    assert_eq!(left("remove-hops-1"), "BCD");
+    assert_eq!(left("remove-lists.0.items-3"), "ABC");
+    for none in ["add-hops", "remove-hops-0", "remove-hops-", "remove-hops-one", "remove--1", "hops-1", ""] {
+        assert_eq!(left(none), "ABCD", "{none:?}");
     }
 }
 

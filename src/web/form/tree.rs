@@ -140,9 +140,13 @@ fn in_words(value: &Value, said: Option<&str>, kind: Kind, units: &Units, clock:
     match (value, kind) {
         (Value::Number(number), Kind::Number(dimension)) => {
             let kept = number.as_f64().unwrap_or_default();
-            // What was typed stands only as long as it still says the same.
+            // What was typed stands only as long as it still says the same. The
+            // unit beside the field needn't be in it as well.
             let still = |said: &&str| units::read(said, dimension, units).is_ok_and(|read| read.kept == kept);
-            said.filter(still).map_or_else(|| units::as_typed(kept, dimension, units), str::to_owned)
+            let bare =
+                said.and_then(|said| Some(said.strip_suffix(units::chosen(dimension, units).symbol)?.trim_end()));
+            let typed = bare.filter(still).or(said.filter(still));
+            typed.map_or_else(|| units::as_typed(kept, dimension, units), str::to_owned)
         }
         (Value::String(text), Kind::Time) => {
             OffsetDateTime::parse(text, &Rfc3339).map_or_else(|_| text.clone(), |at| clock.field(at))

@@ -7,7 +7,7 @@
 
 use axum::{
     extract::Request,
-    http::{HeaderMap, Method, header, uri::Authority},
+    http::{HeaderMap, StatusCode, header, uri::Authority},
     middleware::Next,
     response::{IntoResponse, Response},
 };
@@ -20,9 +20,11 @@ const HTTP_PORT: u16 = 80;
 
 pub(crate) async fn check(request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    let reads = matches!(parts.method, Method::GET | Method::HEAD | Method::OPTIONS);
-    if reads || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host)) {
+    if parts.method.is_safe() || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host)) {
         next.run(Request::from_parts(parts, body)).await
+    } else if parts.uri.path().starts_with("/api/") && is_no_browser(&parts.headers) && !is_json(&parts.headers) {
+        // Refused all the same, but a script is told what it can do about it.
+        AppError::Status(StatusCode::UNSUPPORTED_MEDIA_TYPE).into_response()
     } else {
         let why = "This was sent from a page that isn't part of this book, so nothing was changed. \
                    Open the book itself and do it there.";
@@ -51,10 +53,18 @@ fn is_of(origin: &str, host: &Authority) -> bool {
 
 /// JSON, and none of what a browser adds by itself.
 fn is_a_script(headers: &HeaderMap) -> bool {
-    let json = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).is_some_and(|kind| {
+    is_json(headers) && is_no_browser(headers)
+}
+
+/// Whether what is sent says it is JSON.
+pub(crate) fn is_json(headers: &HeaderMap) -> bool {
+    headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).is_some_and(|kind| {
         kind.split(';').next().is_some_and(|kind| kind.trim().eq_ignore_ascii_case("application/json"))
-    });
-    json && !headers.contains_key("sec-fetch-site") && !headers.contains_key("sec-fetch-mode")
+    })
+}
+
+fn is_no_browser(headers: &HeaderMap) -> bool {
+    !["origin", "sec-fetch-site", "sec-fetch-mode"].iter().any(|name| headers.contains_key(*name))
 }
 
 #[cfg(test)]

@@ -18,6 +18,10 @@ pub(super) fn lists(body: &Value) -> Result<CheckLists, Vec<Fault>> {
     let mut body = body.clone();
     let mut keys: BTreeSet<String> = items(&mut body).filter_map(|item| text_of(item, "key")).collect();
     for item in items(&mut body).filter(|item| item.is_object()) {
+        // A line stays a line, however it was typed.
+        if let Some(text) = text_of(item, "text") {
+            item["text"] = text.split_whitespace().collect::<Vec<_>>().join(" ").into();
+        }
         if text_of(item, "key").is_none() {
             let key = new_key(&text_of(item, "text").unwrap_or_default(), &keys);
             item["key"] = key.clone().into();

@@ -15,7 +15,7 @@ use super::{entry, figures, find, find_revision, preview::Outlook};
 use crate::{
     brewday::{
         EquipmentRecord, Recipe, Typed,
-        choices::{FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind},
+        choices::{Choice, FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind},
     },
     store::RecipeRecord,
     web::{
@@ -54,8 +54,11 @@ impl Row {
         options::<FermentableUse>()
     }
 
+    /// The boil first: a new hop starts there.
     fn hop_uses(&self) -> Vec<(&'static str, &'static str)> {
-        options::<HopUse>()
+        let mut uses = options::<HopUse>();
+        uses.sort_by_key(|(key, _)| *key != HopUse::Boil.key());
+        uses
     }
 
     fn hop_forms(&self) -> Vec<(&'static str, &'static str)> {
@@ -79,11 +82,6 @@ impl FormPage {
 
     fn title(&self) -> String {
         self.of.as_ref().map_or("A new recipe".to_owned(), |record| format!("Edit {}", record.recipe.name))
-    }
-
-    /// Where the form is left to.
-    fn back(&self) -> String {
-        self.action()
     }
 
     /// The rows of a list, and a blank one where it was asked for or would be the first.

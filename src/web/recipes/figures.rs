@@ -15,14 +15,30 @@ use crate::{
 pub(super) struct Figures {
     /// Gravity, bitterness and colour, for a list or a bar.
     pub(super) brief: Vec<String>,
-    /// The wort to expect.
-    pub(super) wort: Vec<Figure>,
-    /// The water to heat and where it gets to.
-    pub(super) water: Vec<Figure>,
-    /// Why the water can't be told; empty where it can.
-    pub(super) no_water: String,
+    /// The three a recipe is known by, each with why it is missing or how it was found.
+    pub(super) wort: [Figure; 3],
+    /// The yeast cells such a wort wants.
+    pub(super) cells: Figure,
+    /// The water to heat and where it gets to, or why it can't be told.
+    pub(super) water: Result<WaterFigures, String>,
     /// What the figures rest on.
     pub(super) rests_on: Vec<String>,
+}
+
+/// The water, before the mash rests and after them.
+#[derive(Clone, Debug)]
+pub(super) struct WaterFigures {
+    /// Into the mash.
+    pub(super) mash: Vec<Figure>,
+    /// Over the grain, and what is then in the kettle.
+    pub(super) kettle: Vec<Figure>,
+}
+
+impl WaterFigures {
+    /// All of them, in the order they are needed.
+    pub(super) fn all(&self) -> impl Iterator<Item = &Figure> {
+        self.mash.iter().chain(&self.kettle)
+    }
 }
 
 /// One figure.
@@ -69,39 +85,41 @@ impl Figures {
         } else {
             Ok(plan.expected.original_sg)
         };
-        let wort = vec![
-            Figure::told("Original gravity", &gravity, "", |sg| frame.show(sg, Dimension::Gravity).to_string()),
-            Figure::told("Bitterness", &plan.expected.bitterness_ibu, "Estimate, by Tinseth", ibu),
-            Figure::told("Colour", &plan.expected.colour_ebc, "Estimate, by Morey", |ebc| {
+        let wort = [
+            Figure::told("Original gravity", &gravity, "Predicted", |sg| {
+                frame.show(sg, Dimension::Gravity).to_string()
+            }),
+            Figure::told("Bitterness", &plan.expected.bitterness_ibu, "Estimate (Tinseth)", ibu),
+            Figure::told("Colour", &plan.expected.colour_ebc, "Estimate (Morey)", |ebc| {
                 frame.show(ebc, Dimension::Colour).to_string()
             }),
-            Figure::told("Yeast cells wanted", &plan.expected.cells_needed_billion, "", billions),
         ];
-        let brief = wort[..3].iter().filter(|figure| !figure.text.is_empty()).map(|figure| figure.text.clone());
+        let brief = wort.iter().filter(|figure| !figure.text.is_empty()).map(|figure| figure.text.clone());
         Self {
             brief: brief.collect(),
             wort,
-            water: plan.water.as_ref().map(|water| water_figures(water, frame)).unwrap_or_default(),
-            no_water: plan.water.err().unwrap_or_default(),
+            cells: Figure::told("Yeast cells wanted", &plan.expected.cells_needed_billion, "", billions),
+            water: plan.water.map(|water| water_figures(&water, frame)),
             rests_on: plan.assumed.iter().map(|assumed| in_words(assumed, frame)).collect(),
         }
     }
 }
 
-fn water_figures(water: &Water, frame: &Frame) -> Vec<Figure> {
+fn water_figures(water: &Water, frame: &Frame) -> WaterFigures {
     let volume = |name, litres, note| Figure::new(name, frame.show(litres, Dimension::Volume), note);
+    let strike = frame.show(water.strike_c, Dimension::Temperature);
     let mash = frame.show(water.mash_c, Dimension::Temperature);
-    vec![
-        volume("Mash water", water.mash_l, ""),
-        Figure::new(
-            "Strike temperature",
-            frame.show(water.strike_c, Dimension::Temperature),
-            &format!("Brings the mash to {mash}"),
-        ),
-        volume("Sparge water", water.sparge_l, ""),
-        volume("Before the boil", water.pre_boil_hot_l, "As the hot kettle shows it"),
-        Figure::new("Gravity before the boil", frame.show(water.pre_boil_sg, Dimension::Gravity), ""),
-    ]
+    WaterFigures {
+        mash: vec![
+            volume("Mash water", water.mash_l, ""),
+            Figure::new("Strike temperature", strike, &format!("Brings the mash to {mash}")),
+        ],
+        kettle: vec![
+            volume("Sparge water", water.sparge_l, ""),
+            volume("Before the boil", water.pre_boil_hot_l, "As the hot kettle shows it"),
+            Figure::new("Gravity before the boil", frame.show(water.pre_boil_sg, Dimension::Gravity), ""),
+        ],
+    }
 }
 
 fn in_words(assumed: &Assumed, frame: &Frame) -> String {

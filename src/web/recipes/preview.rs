@@ -55,7 +55,7 @@ impl Outlook {
 }
 
 #[derive(Template)]
-#[template(path = "recipes/_outlook.html")]
+#[template(path = "recipes/preview.html")]
 struct Fragment {
     outlook: Outlook,
 }

@@ -102,7 +102,7 @@ fn grist(recipe: &Recipe, total: f64, frame: &Frame) -> Vec<Good> {
             name: one.name.clone(),
             mass: frame.show(one.mass_kg, Dimension::Mass).to_string(),
             share: if total > 0.0 { percent(100.0 * one.mass_kg / total) } else { String::new() },
-            about: format!("{kettle}{colour} · yields {yields} dry, {moisture} moisture"),
+            about: format!("{kettle}{colour} · {yields} dry yield · {moisture} moisture"),
         }
     };
     recipe.fermentables.iter().map(good).collect()
@@ -147,7 +147,7 @@ fn hop(hop: &Hop, frame: &Frame) -> Addition {
         },
         what: hop.name.clone(),
         mass: frame.show(hop.mass_kg, Dimension::SmallMass).to_string(),
-        about: format!("{}, {alpha} alpha acids", hop.form.label()),
+        about: format!("{}, {alpha} alpha", hop.form.label()),
     }
 }
 

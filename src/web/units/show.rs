@@ -72,7 +72,14 @@ pub fn outside(range: &Range, value: f64, units: &Units) -> String {
         symbol => format!("\u{a0}{symbol}"),
     };
     let value = as_typed(value, range.dimension, units).replacen('-', "−", 1);
-    format!("{value}{unit} is outside what {} can be: {} to {}{unit}.", range.what, bound(range.min), bound(range.max))
+    let (least, most) = (bound(range.min), bound(range.max));
+    // A volume has to be something, however little.
+    let span = if range.min > 0.0 && least == "0" {
+        format!("more than 0, up to {most}")
+    } else {
+        format!("{least} to {most}")
+    };
+    format!("{value}{unit} is outside what {} can be: {span}{unit}.", range.what)
 }
 
 fn in_words(kept: f64, scale: &Scale) -> String {

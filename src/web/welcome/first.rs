@@ -1,5 +1,5 @@
-//! `/welcome/recipe` and `/welcome/batch`: the last two steps lead to the pages
-//! where a recipe is written and a batch is started.
+//! `/welcome/recipe` and `/welcome/batch`: a recipe to begin with, and the way to
+//! the page where a batch is started.
 
 use askama::Template;
 use axum::{
@@ -9,16 +9,21 @@ use axum::{
     routing::get,
 };
 
-use crate::web::{App, AppError, Frame, Page};
+use crate::{
+    store::RecipeRecord,
+    web::{App, AppError, Frame, Page, see_other, starter},
+};
 
 pub(super) fn router() -> Router<App> {
-    Router::new().route("/welcome/recipe", get(recipe)).route("/welcome/batch", get(batch))
+    Router::new().route("/welcome/recipe", get(recipe).post(take_recipe)).route("/welcome/batch", get(batch))
 }
 
 #[derive(Template)]
 #[template(path = "welcome/recipe.html")]
 struct RecipePage {
     frame: Frame,
+    /// What is in the book already, by name.
+    recipes: Vec<RecipeRecord>,
 }
 
 #[derive(Template)]
@@ -36,8 +41,19 @@ impl BatchPage {
     }
 }
 
-async fn recipe(frame: Frame) -> Response {
-    Page(RecipePage { frame }).into_response()
+async fn recipe(State(app): State<App>, frame: Frame) -> Result<Response, AppError> {
+    let recipes = app.store.recipes("", false).await?;
+    Ok(Page(RecipePage { frame, recipes }).into_response())
+}
+
+async fn take_recipe(State(app): State<App>, frame: Frame) -> Result<Response, AppError> {
+    let recipe = starter::recipe();
+    // Sent twice, it is still taken once.
+    let held = app.store.recipes("", false).await?.iter().any(|held| held.recipe.name == recipe.name);
+    if !held {
+        app.store.add_recipe(&recipe, frame.clock.now).await?;
+    }
+    Ok(see_other("/welcome/batch"))
 }
 
 async fn batch(State(app): State<App>, frame: Frame) -> Result<Response, AppError> {
