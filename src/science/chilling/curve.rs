@@ -5,10 +5,10 @@
 //! temperatures that the reactions after flame-out are integrated over.
 //!
 //! # How
-//! A single misread value is removed by a running median of three [Tukey1977].
+//! A single misread value is removed by a running median of three \[Tukey1977\].
 //! Then, because wort in a chill only cools, the falling curve nearest to the
 //! readings is taken: neighbours that rise are averaged until none does
-//! (isotonic regression by pooling adjacent violators [Barlow1972]). On it every
+//! (isotonic regression by pooling adjacent violators \[Barlow1972\]). On it every
 //! temperature is passed once, and a passing dip moves nothing but its own
 //! neighbours. What happens after the coldest reading (a wort that warms
 //! overnight) stays as it was read.

@@ -12,7 +12,7 @@
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
-//! The search is Levenberg's and Marquardt's [Marquardt1963] on a loss that
+//! The search is Levenberg's and Marquardt's \[Marquardt1963\] on a loss that
 //! doubts a reading the further it is off, and the sooner after a bath change or
 //! a stir ([`robust`](super)); standard errors are the inverse of the information at the
 //! minimum [GUM-2008, 4.2], times a noise that is the thermometer's, sharpened
