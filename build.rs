@@ -18,10 +18,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let runtime = tokio::runtime::Builder::new_current_thread().build()?;
     runtime.block_on(async {
         let _ = std::fs::remove_file(&file);
-        let options = SqliteConnectOptions::new()
-            .filename(&file)
-            .create_if_missing(true)
-            .journal_mode(SqliteJournalMode::Delete);
+        let options =
+            SqliteConnectOptions::new().filename(&file).create_if_missing(true).journal_mode(SqliteJournalMode::Delete);
         let mut connection = options.connect().await?;
         Migrator::new(migrations).await?.run(&mut connection).await?;
         connection.close().await?;

@@ -1,2 +1,7 @@
-//! Gylebook.
-fn main() {}
+//! Gylebook: one binary that serves a brew space over its own network.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    gylebook::cli::run()
+}

@@ -13,9 +13,7 @@ use gylebook::science::chilling::series::{Act, CoolingStage, Event, Method, Read
 use gylebook::science::chilling::stage::{Bath, Coolant, Kettle, Loss, Moment, Stage};
 use gylebook::science::chilling::standard::standard_chill;
 use gylebook::science::chilling::{Estimate, learn};
-use gylebook::science::units::{
-    Conductance, HeatCapacity, Mass, Temperature, TemperatureDifference, TimeSpan,
-};
+use gylebook::science::units::{Conductance, HeatCapacity, Mass, Temperature, TemperatureDifference, TimeSpan};
 use proptest::prelude::*;
 
 fn celsius(value: f64) -> Temperature {

@@ -59,19 +59,14 @@ impl Day {
     fn drawn(dice: &mut Dice) -> Self {
         let litres = dice.between(8.0, 40.0);
         let room = celsius(dice.between(12.0, 26.0));
-        let loss =
-            Conductance::from_watts_per_kelvin((10.0 + 3.464 * dice.normal()).clamp(2.0, 20.0));
+        let loss = Conductance::from_watts_per_kelvin((10.0 + 3.464 * dice.normal()).clamp(2.0, 20.0));
         let coil = (litres * dice.between(4.0, 9.0)).clamp(40.0, 260.0);
         let count = 2 + (dice.unit() * 3.0) as usize;
         let water_c = dice.between(8.0, 20.0);
         let baths = (0..count).map(|i| {
             let last = i + 1 == count && dice.unit() < 0.8;
             BathAtHand {
-                water: kilograms(if last {
-                    dice.between(8.0, 14.0)
-                } else {
-                    dice.between(15.0, 30.0)
-                }),
+                water: kilograms(if last { dice.between(8.0, 14.0) } else { dice.between(15.0, 30.0) }),
                 at: celsius(water_c),
                 ice: kilograms(if last { dice.between(2.0, 8.0) } else { 0.0 }),
             }
@@ -89,31 +84,20 @@ impl Day {
             target_c: dice.between(18.0, 26.0),
             baths,
             coils,
-            usual: (dice.unit() < 0.5)
-                .then(|| Estimate::from_watts_per_kelvin(remembered, 0.06 * remembered)),
+            usual: (dice.unit() < 0.5).then(|| Estimate::from_watts_per_kelvin(remembered, 0.06 * remembered)),
         }
     }
 
     fn stage(&self, bath: usize, wort_c: f64) -> Stage {
         let at_hand = self.baths[bath];
         let coolant = Bath::of_water(at_hand.water, at_hand.at).with_ice(at_hand.ice, celsius(0.0));
-        let moment = Moment {
-            wort: celsius(wort_c),
-            coolant: Coolant::Bath(coolant),
-        };
-        Stage::begin(
-            moment,
-            self.kettle,
-            Conductance::from_watts_per_kelvin(self.coils[bath]),
-        )
+        let moment = Moment { wort: celsius(wort_c), coolant: Coolant::Bath(coolant) };
+        Stage::begin(moment, self.kettle, Conductance::from_watts_per_kelvin(self.coils[bath]))
     }
 
     /// Wort after the coil was out for a change.
     fn changed(&self, wort_c: f64) -> f64 {
-        let moment = Moment {
-            wort: celsius(wort_c),
-            coolant: Coolant::Room,
-        };
+        let moment = Moment { wort: celsius(wort_c), coolant: Coolant::Room };
         let alone = Stage::begin(moment, self.kettle, self.kettle.loss.conductance);
         alone.at(TimeSpan::from_seconds(CHANGE_S)).wort.celsius()
     }
@@ -134,22 +118,11 @@ impl Day {
         let mut best = (f64::INFINITY, Vec::new());
         // The first bath is where the coil goes in; any other may be left out.
         for set in (1_u32..1 << self.baths.len()).filter(|set| set & 1 == 1) {
-            let used: Vec<usize> = (0..self.baths.len())
-                .filter(|i| set >> i & 1 == 1)
-                .collect();
+            let used: Vec<usize> = (0..self.baths.len()).filter(|i| set >> i & 1 == 1).collect();
             let mut found = (f64::INFINITY, vec![960.0; used.len() - 1]);
             for (step, reach) in [(120.0, 7), (40.0, 2), (15.0, 2), (5.0, 2)] {
                 let centre = found.1.clone();
-                self.try_all(
-                    &used,
-                    &centre,
-                    step,
-                    reach,
-                    &mut Vec::new(),
-                    self.start_c,
-                    0.0,
-                    &mut found,
-                );
+                self.try_all(&used, &centre, step, reach, &mut Vec::new(), self.start_c, 0.0, &mut found);
             }
             if found.0 < best.0 {
                 best = found;
@@ -158,10 +131,7 @@ impl Day {
         best.0.is_finite().then_some(best)
     }
 
-    #[allow(
-        clippy::too_many_arguments,
-        reason = "a nest of loops of unknown depth"
-    )]
+    #[allow(clippy::too_many_arguments, reason = "a nest of loops of unknown depth")]
     fn try_all(
         &self,
         used: &[usize],
@@ -190,16 +160,7 @@ impl Day {
             }
             let after = self.changed(stage.at(TimeSpan::from_seconds(stay)).wort.celsius());
             stays.push(stay);
-            self.try_all(
-                used,
-                centre,
-                step,
-                reach,
-                stays,
-                after,
-                time + stay + CHANGE_S,
-                found,
-            );
+            self.try_all(used, centre, step, reach, stays, after, time + stay + CHANGE_S, found);
             stays.pop();
         }
     }
@@ -216,10 +177,7 @@ struct Followed {
 fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
     let target = celsius(day.target_c);
     let setting = Setting::new(
-        Kettle {
-            loss: Loss::assumed(day.kettle.loss.room),
-            ..day.kettle
-        },
+        Kettle { loss: Loss::assumed(day.kettle.loss.room), ..day.kettle },
         Some(TimeSpan::from_minutes(8.0)),
     );
     let mut hand = Hand {
@@ -241,27 +199,12 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
         if let Some(end) = stage.reaches(target)
             && started + end.seconds() <= now
         {
-            return Some(Followed {
-                took: started + end.seconds(),
-                told,
-            });
+            return Some(Followed { took: started + end.seconds(), told });
         }
-        let truth = stage
-            .at(TimeSpan::from_seconds(now - started))
-            .wort
-            .celsius();
-        let misread = if dice.unit() < 0.015 {
-            dice.between(-10.0, 10.0)
-        } else {
-            0.0
-        };
-        let low = dip.map_or(0.0, |(peak, deep): (f64, f64)| {
-            deep * (1.0 - (now - peak).abs() / 60.0).max(0.0)
-        });
-        readings.push(reading(
-            now / 60.0,
-            truth + 0.3 * dice.normal() + misread - low,
-        ));
+        let truth = stage.at(TimeSpan::from_seconds(now - started)).wort.celsius();
+        let misread = if dice.unit() < 0.015 { dice.between(-10.0, 10.0) } else { 0.0 };
+        let low = dip.map_or(0.0, |(peak, deep): (f64, f64)| deep * (1.0 - (now - peak).abs() / 60.0).max(0.0));
+        readings.push(reading(now / 60.0, truth + 0.3 * dice.normal() + misread - low));
         let series = Series::new(readings.clone(), stages.clone(), Vec::new());
         let advice = advise(&live(&series, &setting, day.usual), &hand);
         let next_reading = now + dice.between(60.0, 120.0);
@@ -282,15 +225,9 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
             if let Some(end) = stage.reaches(target)
                 && started + end.seconds() <= at
             {
-                return Some(Followed {
-                    took: started + end.seconds(),
-                    told,
-                });
+                return Some(Followed { took: started + end.seconds(), told });
             }
-            let left = stage
-                .at(TimeSpan::from_seconds(at - started))
-                .wort
-                .celsius();
+            let left = stage.at(TimeSpan::from_seconds(at - started)).wort.celsius();
             let bath = next_bath + to;
             next_bath = bath + 1;
             hand.baths = day.baths[next_bath..].to_vec();
@@ -300,8 +237,7 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
             started = at + CHANGE_S;
             stage = day.stage(bath, day.changed(left));
             stages.push(recorded(day, bath, started));
-            dip = (dice.unit() < 0.3)
-                .then(|| (started + dice.between(30.0, 120.0), dice.between(1.5, 3.0)));
+            dip = (dice.unit() < 0.3).then(|| (started + dice.between(30.0, 120.0), dice.between(1.5, 3.0)));
             now = now.max(started + dice.between(5.0, 40.0));
         }
     }
@@ -310,16 +246,8 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
 
 fn recorded(day: &Day, bath: usize, at_s: f64) -> CoolingStage {
     let BathAtHand { water, at, ice } = day.baths[bath];
-    let stage = iced(
-        at_s / 60.0,
-        water.kilograms(),
-        at.celsius(),
-        ice.kilograms(),
-    );
-    CoolingStage {
-        ice: Some(ice).filter(|&i| i >= Mass::ZERO),
-        ..stage
-    }
+    let stage = iced(at_s / 60.0, water.kilograms(), at.celsius(), ice.kilograms());
+    CoolingStage { ice: Some(ice).filter(|&i| i >= Mass::ZERO), ..stage }
 }
 
 /// `(time taken over the best there is, half-time forecast error over what was left)`.
@@ -356,22 +284,10 @@ fn days(seed: u64, count: usize) -> Vec<(f64, Option<f64>)> {
 #[test]
 fn following_the_advice_and_the_forecast() {
     let halves = [1, 2].map(|seed| thread::spawn(move || days(seed, DAYS / 2)));
-    let outcomes: Vec<_> = halves
-        .into_iter()
-        .flat_map(|half| half.join().unwrap())
-        .collect();
+    let outcomes: Vec<_> = halves.into_iter().flat_map(|half| half.join().unwrap()).collect();
     let slowest = outcomes.iter().map(|o| o.0).fold(0.0, f64::max);
-    let close = outcomes
-        .iter()
-        .filter(|o| o.1.is_some_and(|e| e.abs() <= 0.10))
-        .count();
+    let close = outcomes.iter().filter(|o| o.1.is_some_and(|e| e.abs() <= 0.10)).count();
     let share = close as f64 / DAYS as f64;
-    assert!(
-        slowest <= 1.03,
-        "a day took {slowest:.3} of its best time; {share:.2} forecasts came true"
-    );
-    assert!(
-        share >= 0.80,
-        "only {share:.2} of the forecasts came true; slowest {slowest:.3}"
-    );
+    assert!(slowest <= 1.03, "a day took {slowest:.3} of its best time; {share:.2} forecasts came true");
+    assert!(share >= 0.80, "only {share:.2} of the forecasts came true; slowest {slowest:.3}");
 }

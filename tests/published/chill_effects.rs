@@ -4,9 +4,7 @@
 //! Shellhammer 2005 and of Wilson & Booer 1979 with a doubling of the half-life
 //! every 6 K (secondary), integrated with scipy's DOP853. Tolerance 0.0002.
 
-use gylebook::science::chilling::after_effects::{
-    PerMinute, isomerised, time_60_to_30, turned_over,
-};
+use gylebook::science::chilling::after_effects::{PerMinute, isomerised, time_60_to_30, turned_over};
 use gylebook::science::chilling::curve::Curve;
 use gylebook::science::units::Temperature;
 
@@ -56,12 +54,7 @@ fn alpha_iso_and_precursor_along_the_profiles() {
         }
         let curve = curve(&row[0], t);
         let got = isomerised(&curve, k1, k2);
-        let pairs = [
-            (got.alpha, alpha),
-            (got.iso, iso),
-            (got.lost, lost),
-            (1.0 - turned_over(&curve, smm), left),
-        ];
+        let pairs = [(got.alpha, alpha), (got.iso, iso), (got.lost, lost), (1.0 - turned_over(&curve, smm), left)];
         for (got, want) in pairs {
             assert!((got - want).abs() < 2e-4, "{row:?}: {got:.5} for {want:.5}");
         }
@@ -73,9 +66,7 @@ fn alpha_iso_and_precursor_along_the_profiles() {
 #[test]
 fn time_between_60_and_30() {
     // From the definition: 60 °C at 60 + 10·ln(80/40), 30 °C at 60 + 10·ln(80/10) min.
-    let got = time_60_to_30(&curve("boil60_exp_tau10", 120.0))
-        .unwrap()
-        .minutes();
+    let got = time_60_to_30(&curve("boil60_exp_tau10", 120.0)).unwrap().minutes();
     assert!((got - 10.0 * 4_f64.ln()).abs() < 0.01, "{got}");
     assert!(time_60_to_30(&curve("boil60_exp_tau10", 70.0)).is_none());
 }

@@ -7,19 +7,12 @@ use gylebook::science::units::{Conductance, HeatCapacity, TimeSpan};
 use crate::chill_tables::{celsius, kilograms, minutes, number, rows};
 
 fn bath(water_kg: f64, water_c: f64, ice_kg: f64) -> BathAtHand {
-    BathAtHand {
-        water: kilograms(water_kg),
-        at: celsius(water_c),
-        ice: kilograms(ice_kg),
-    }
+    BathAtHand { water: kilograms(water_kg), at: celsius(water_c), ice: kilograms(ice_kg) }
 }
 
 fn request(litres: f64, from_c: f64, to_c: f64, coil: f64, baths: &[BathAtHand]) -> Request {
     Request {
-        kettle: Kettle {
-            wort: HeatCapacity::from_kilojoules_per_kelvin(litres * 1.0464 * 3.94),
-            loss: Loss::none(),
-        },
+        kettle: Kettle { wort: HeatCapacity::from_kilojoules_per_kelvin(litres * 1.0464 * 3.94), loss: Loss::none() },
         wort: celsius(from_c),
         target: celsius(to_c),
         coil: Conductance::from_watts_per_kelvin(coil),
@@ -37,41 +30,19 @@ fn holds_together(request: &Request, plan: &Plan) {
     let mut clock = TimeSpan::ZERO;
     for (i, stage) in plan.stages.iter().enumerate() {
         if i > 0 {
-            let out = Moment {
-                wort,
-                coolant: Coolant::Room,
-            };
-            wort = Stage::begin(out, request.kettle, request.kettle.loss.conductance)
-                .at(request.change)
-                .wort;
+            let out = Moment { wort, coolant: Coolant::Room };
+            wort = Stage::begin(out, request.kettle, request.kettle.loss.conductance).at(request.change).wort;
             clock = clock + request.change;
         }
-        assert!(
-            (stage.start - clock).abs() < TimeSpan::from_seconds(0.01),
-            "{plan:?}"
-        );
-        assert!(
-            (stage.wort_at_start - wort).abs().kelvins() < 1e-6,
-            "{plan:?}"
-        );
+        assert!((stage.start - clock).abs() < TimeSpan::from_seconds(0.01), "{plan:?}");
+        assert!((stage.wort_at_start - wort).abs().kelvins() < 1e-6, "{plan:?}");
         let at_hand = request.baths[stage.bath];
         let coolant = Bath::of_water(at_hand.water, at_hand.at).with_ice(stage.ice, celsius(0.0));
-        let start = Moment {
-            wort,
-            coolant: Coolant::Bath(coolant),
-        };
+        let start = Moment { wort, coolant: Coolant::Bath(coolant) };
         let end = Stage::begin(start, request.kettle, request.coil).at(stage.end - stage.start);
-        let Coolant::Bath(left) = end.coolant else {
-            panic!()
-        };
-        assert!(
-            (end.wort - stage.wort_at_end).abs().kelvins() < 1e-6,
-            "{plan:?}"
-        );
-        assert!(
-            (left.ice() - stage.ice_left).abs() < kilograms(1e-6),
-            "{plan:?}"
-        );
+        let Coolant::Bath(left) = end.coolant else { panic!() };
+        assert!((end.wort - stage.wort_at_end).abs().kelvins() < 1e-6, "{plan:?}");
+        assert!((left.ice() - stage.ice_left).abs() < kilograms(1e-6), "{plan:?}");
         (wort, clock) = (end.wort, stage.end);
     }
     assert_eq!(plan.takes, clock);
@@ -90,28 +61,15 @@ fn holds_together(request: &Request, plan: &Plan) {
 #[test]
 fn three_buckets_of_groundwater_and_a_third_of_ice() {
     let groundwater = bath(17.0, 12.0, 0.0);
-    let baths = [
-        groundwater,
-        groundwater,
-        groundwater,
-        bath(17.0 / 3.0, 12.0, 3.2),
-    ];
+    let baths = [groundwater, groundwater, groundwater, bath(17.0 / 3.0, 12.0, 3.2)];
     let mut request = request(9.5, 98.0, 19.4, 46.0, &baths);
     request.pass = Some(minutes(10.0));
     request.kettle.loss = Loss::assumed(celsius(20.0));
     let quickest = plan(&request);
     holds_together(&request, &quickest);
     assert!(quickest.reaches_target);
-    assert!(
-        (25.0..=30.0).contains(&quickest.takes.minutes()),
-        "{:.1} min",
-        quickest.takes.minutes()
-    );
-    assert!(
-        quickest
-            .assumptions
-            .contains(&Assumption::HoldComesOnTop(minutes(10.0)))
-    );
+    assert!((25.0..=30.0).contains(&quickest.takes.minutes()), "{:.1} min", quickest.takes.minutes());
+    assert!(quickest.assumptions.contains(&Assumption::HoldComesOnTop(minutes(10.0))));
 }
 
 /// `12_ice_need.csv`: an enthalpy balance with endless time; with stays of twenty
@@ -122,10 +80,7 @@ fn least_ice_is_just_above_the_enthalpy_balance() {
         let [litres, from, to, water, cold, least] = [0, 1, 2, 3, 4, 5].map(|i| number(&row[i]));
         let mut request = request(litres, from, to, 250.0, &[bath(water, cold, 20.0)]);
         let got = plan(&request).least_ice.expect("ice does it").kilograms();
-        assert!(
-            got >= least - 0.01 && got <= least * 1.05,
-            "{row:?}: {got:.3}"
-        );
+        assert!(got >= least - 0.01 && got <= least * 1.05, "{row:?}: {got:.3}");
         request.aim = Aim::Ice;
         let sparing = plan(&request);
         holds_together(&request, &sparing);
@@ -138,39 +93,9 @@ fn least_ice_is_just_above_the_enthalpy_balance() {
 #[test]
 fn least_time_is_what_trying_everything_finds() {
     let cases = [
-        (
-            20.0,
-            98.0,
-            25.0,
-            154.0,
-            vec![
-                bath(18.0, 15.0, 0.0),
-                bath(18.0, 15.0, 0.0),
-                bath(12.0, 15.0, 6.0),
-            ],
-        ),
-        (
-            12.0,
-            97.0,
-            20.0,
-            90.0,
-            vec![
-                bath(17.0, 10.0, 0.0),
-                bath(17.0, 10.0, 0.0),
-                bath(8.0, 10.0, 3.0),
-            ],
-        ),
-        (
-            30.0,
-            96.0,
-            30.0,
-            180.0,
-            vec![
-                bath(30.0, 14.0, 0.0),
-                bath(30.0, 14.0, 0.0),
-                bath(30.0, 14.0, 0.0),
-            ],
-        ),
+        (20.0, 98.0, 25.0, 154.0, vec![bath(18.0, 15.0, 0.0), bath(18.0, 15.0, 0.0), bath(12.0, 15.0, 6.0)]),
+        (12.0, 97.0, 20.0, 90.0, vec![bath(17.0, 10.0, 0.0), bath(17.0, 10.0, 0.0), bath(8.0, 10.0, 3.0)]),
+        (30.0, 96.0, 30.0, 180.0, vec![bath(30.0, 14.0, 0.0), bath(30.0, 14.0, 0.0), bath(30.0, 14.0, 0.0)]),
     ];
     for (litres, from, to, coil, baths) in cases {
         let request = request(litres, from, to, coil, &baths);
@@ -179,10 +104,7 @@ fn least_time_is_what_trying_everything_finds() {
         let mut best = f64::INFINITY;
         let run = |bath: &BathAtHand, wort| {
             let coolant = Bath::of_water(bath.water, bath.at).with_ice(bath.ice, celsius(0.0));
-            let start = Moment {
-                wort,
-                coolant: Coolant::Bath(coolant),
-            };
+            let start = Moment { wort, coolant: Coolant::Bath(coolant) };
             Stage::begin(start, request.kettle, request.coil)
         };
         for first in 4..100 {
@@ -198,26 +120,15 @@ fn least_time_is_what_trying_everything_finds() {
             }
         }
         let got = found.takes.seconds();
-        assert!(
-            got <= best * 1.0005 && got >= best * 0.998,
-            "{got:.1} s, by trying {best:.1} s: {found:?}"
-        );
+        assert!(got <= best * 1.0005 && got >= best * 0.998, "{got:.1} s, by trying {best:.1} s: {found:?}");
     }
 }
 
 #[test]
 fn each_aim_is_best_at_its_own() {
-    let baths = [
-        bath(30.0, 12.0, 0.0),
-        bath(18.0, 12.0, 0.0),
-        bath(18.0, 12.0, 0.0),
-        bath(12.0, 12.0, 6.0),
-    ];
+    let baths = [bath(30.0, 12.0, 0.0), bath(18.0, 12.0, 0.0), bath(18.0, 12.0, 0.0), bath(12.0, 12.0, 6.0)];
     let of = |aim| {
-        let request = Request {
-            aim,
-            ..request(20.0, 98.0, 22.0, 154.0, &baths)
-        };
+        let request = Request { aim, ..request(20.0, 98.0, 22.0, 154.0, &baths) };
         let plan = plan(&request);
         holds_together(&request, &plan);
         assert!(plan.reaches_target, "{plan:?}");
@@ -225,12 +136,7 @@ fn each_aim_is_best_at_its_own() {
     };
     let [time, ice, water] = [of(Aim::Time), of(Aim::Ice), of(Aim::Water)];
     assert!(time.takes < ice.takes && time.takes < water.takes);
-    assert!(
-        ice.ice < time.ice && ice.ice <= water.ice,
-        "{:?} {:?}",
-        ice.ice,
-        time.ice
-    );
+    assert!(ice.ice < time.ice && ice.ice <= water.ice, "{:?} {:?}", ice.ice, time.ice);
     assert!(water.water < time.water && water.water < ice.water);
     assert_eq!(Some(ice.ice), ice.least_ice);
 }
@@ -245,43 +151,20 @@ fn spare_ice_goes_into_the_last_bath() {
     let iced = plan(&request);
     holds_together(&request, &iced);
     assert!(iced.reaches_target);
-    assert_eq!(
-        iced.stages.last().map(|s| (s.bath, s.ice)),
-        Some((1, kilograms(6.0)))
-    );
+    assert_eq!(iced.stages.last().map(|s| (s.bath, s.ice)), Some((1, kilograms(6.0))));
 }
 
 #[test]
 fn what_cannot_be_reached_is_said_and_done_as_well_as_can_be() {
-    let warm = request(
-        20.0,
-        98.0,
-        18.0,
-        154.0,
-        &[bath(18.0, 15.0, 0.0), bath(18.0, 15.0, 0.0)],
-    );
+    let warm = request(20.0, 98.0, 18.0, 154.0, &[bath(18.0, 15.0, 0.0), bath(18.0, 15.0, 0.0)]);
     let short = plan(&warm);
     holds_together(&warm, &short);
     assert!(!short.reaches_target && short.stages.len() == 2);
-    assert!(
-        short.end > warm.target && short.end < celsius(42.0),
-        "{:?}",
-        short.end
-    );
-    assert!(
-        short.least_ice.is_some_and(|ice| ice > kilograms(5.0)),
-        "{:?}",
-        short.least_ice
-    );
-    let nothing = plan(&Request {
-        baths: Vec::new(),
-        ..warm.clone()
-    });
+    assert!(short.end > warm.target && short.end < celsius(42.0), "{:?}", short.end);
+    assert!(short.least_ice.is_some_and(|ice| ice > kilograms(5.0)), "{:?}", short.least_ice);
+    let nothing = plan(&Request { baths: Vec::new(), ..warm.clone() });
     assert!(!nothing.reaches_target && nothing.stages.is_empty() && nothing.least_ice.is_none());
-    let there = plan(&Request {
-        wort: celsius(17.0),
-        ..warm
-    });
+    let there = plan(&Request { wort: celsius(17.0), ..warm });
     assert!(there.reaches_target && there.stages.is_empty());
 }
 

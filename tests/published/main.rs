@@ -1,5 +1,13 @@
-//! The science against published tables, worked examples and independent computation.
+//! The science against what others have published or computed.
+//!
+//! One file a topic. The numbers are in `values/`, each table with its source;
+//! every check names the tolerance it takes from there.
 
+mod table;
+
+mod alcohol;
+mod bitterness;
+mod boiling_point;
 mod chill_advice;
 mod chill_days;
 mod chill_effects;
@@ -8,3 +16,14 @@ mod chill_hold;
 mod chill_plan;
 mod chill_stage;
 mod chill_tables;
+mod colour;
+mod dms;
+mod extract;
+mod gravity;
+mod hydrometer;
+mod mash;
+mod refractometer;
+mod sanitation;
+mod water;
+mod wort;
+mod yeast;

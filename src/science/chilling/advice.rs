@@ -19,9 +19,7 @@ use super::estimate::Estimate;
 use super::law::Ways;
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
-use super::remedies::{
-    IceNow, StirNow, WaterCost, ice_now, ice_that_just_does, stir_now, water_cost,
-};
+use super::remedies::{IceNow, StirNow, WaterCost, ice_now, ice_that_just_does, stir_now, water_cost};
 use super::schedule::{Job, Turn};
 use super::stage::{Bath, Coolant, raw};
 use crate::science::units::{FlowRate, Mass, Temperature, TimeSpan};
@@ -133,9 +131,7 @@ pub fn advise(live: &Result<Live, NotYet>, hand: &Hand) -> Result<Advice, NoAdvi
         coil,
         ice: bath.map(|bath| ice_now(live, bath, hand.target)),
         stir: bath.and_then(|_| stir_now(live, hand)),
-        water: hand
-            .flow
-            .and_then(|flow| water_cost(live, hand.target, flow)),
+        water: hand.flow.and_then(|flow| water_cost(live, hand.target, flow)),
     })
 }
 
@@ -148,25 +144,16 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     let row = row(live, hand);
     // With the coil out the kettle loses heat whatever takes it in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
-    let out = Ways {
-        loss,
-        ..row[0].ways
-    };
+    let out = Ways { loss, ..row[0].ways };
     let change = hand.change.seconds().max(0.0);
     let job = Job::new(target, change, &out, LONGEST_STAY, LONGEST_LAST);
-    let here_only = row[0]
-        .from(wort)
-        .reaches(target)
-        .filter(|&t| t <= LONGEST_LAST);
+    let here_only = row[0].from(wort).reaches(target).filter(|&t| t <= LONGEST_LAST);
     let (open, moved) = job.stay_or_change(wort, &row);
     let seconds = TimeSpan::from_seconds;
     let moved = moved.map(|(legs, time)| (legs[0].bath - 1, time));
     let stay = open.map(|(legs, time)| {
         // The first leg is the bath the coil is in.
-        let change = legs.get(1).map(|next| NextChange {
-            after: seconds(legs[0].lasts),
-            to: next.bath - 1,
-        });
+        let change = legs.get(1).map(|next| NextChange { after: seconds(legs[0].lasts), to: next.bath - 1 });
         (change, time)
     });
     match (stay, moved) {
@@ -174,37 +161,16 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
             let soon = change.is_some_and(|c| c.after <= NOW);
             if soon || moved <= time {
                 let saves = here_only.map(|t| seconds(t - moved));
-                Move::ChangeNow {
-                    to,
-                    after: seconds(moved),
-                    saves,
-                }
+                Move::ChangeNow { to, after: seconds(moved), saves }
             } else {
-                Move::Stay {
-                    change,
-                    after: seconds(time),
-                    saves: Some(seconds(moved - time)),
-                }
+                Move::Stay { change, after: seconds(time), saves: Some(seconds(moved - time)) }
             }
         }
-        (Some((change, time)), None) => Move::Stay {
-            change,
-            after: seconds(time),
-            saves: None,
-        },
-        (None, Some((to, moved))) => Move::ChangeNow {
-            to,
-            after: seconds(moved),
-            saves: None,
-        },
+        (Some((change, time)), None) => Move::Stay { change, after: seconds(time), saves: None },
+        (None, Some((to, moved))) => Move::ChangeNow { to, after: seconds(moved), saves: None },
         (None, None) => Move::FallsShort {
             coldest: Temperature::from_celsius(coldest(wort, &row)),
-            ice_needed: ice_that_just_does(
-                live.moment,
-                live.kettle,
-                live.coil.conductance,
-                hand.target,
-            ),
+            ice_needed: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
         },
     }
 }

@@ -11,8 +11,8 @@
 //! First order each, with rates `k(T)` that the caller brings:
 //!
 //! ```text
-//! alpha → iso → lost     dα/dt = −k₁α,  di/dt = k₁α − k₂i     [Malowicki2005]
-//! precursor → DMS        ds/dt = −k·s                           [WilsonBooer1979]
+//! alpha → iso → lost     dα/dt = −k₁α,  di/dt = k₁α − k₂i     [Malowicki-2005]
+//! precursor → DMS        ds/dt = −k·s                           [WilsonBooer-1979]
 //! ```
 //!
 //! Over a step of at most ten seconds the rates are those of its middle, and the
@@ -72,19 +72,11 @@ pub fn isomerised(
         let (a, b) = (k1(wort).0, k2(wort).0);
         let (left, kept) = ((-a * minutes).exp(), (-b * minutes).exp());
         // k₁/(k₂ − k₁)·(e^(−k₁t) − e^(−k₂t)), which is k₁·t·e^(−k₁t) where they are equal
-        let made = if (b - a).abs() * minutes < 1e-9 {
-            a * minutes * left
-        } else {
-            a / (b - a) * (left - kept)
-        };
+        let made = if (b - a).abs() * minutes < 1e-9 { a * minutes * left } else { a / (b - a) * (left - kept) };
         iso = iso * kept + alpha * made;
         alpha *= left;
     });
-    Isomerised {
-        alpha,
-        iso,
-        lost: 1.0 - alpha - iso,
-    }
+    Isomerised { alpha, iso, lost: 1.0 - alpha - iso }
 }
 
 /// Share of a precursor that turned over along the curve, by the rate `k`.
@@ -98,10 +90,7 @@ pub fn turned_over(curve: &Curve, k: impl Fn(Temperature) -> PerMinute) -> f64 {
 /// Time the wort spent between 60 and 30 °C, where what falls in it grows best.
 #[must_use]
 pub fn time_60_to_30(curve: &Curve) -> Option<TimeSpan> {
-    curve.between(
-        Temperature::from_celsius(60.0),
-        Temperature::from_celsius(30.0),
-    )
+    curve.between(Temperature::from_celsius(60.0), Temperature::from_celsius(30.0))
 }
 
 /// Hands each short step's middle temperature and its minutes to `step`.

@@ -5,10 +5,10 @@
 //! temperatures that the reactions after flame-out are integrated over.
 //!
 //! # How
-//! A single misread value is removed by a running median of three \[Tukey1977\].
+//! A single misread value is removed by a running median of three [Tukey-1977].
 //! Then, because wort in a chill only cools, the falling curve nearest to the
 //! readings is taken: neighbours that rise are averaged until none does
-//! (isotonic regression by pooling adjacent violators \[Barlow1972\]). On it every
+//! (isotonic regression by pooling adjacent violators [Barlow-1972]). On it every
 //! temperature is passed once, and a passing dip moves nothing but its own
 //! neighbours. What happens after the coldest reading (a wort that warms
 //! overnight) stays as it was read.
@@ -63,15 +63,13 @@ impl Curve {
             }
         }
         let medians: Vec<f64> = (0..points.len())
-            .map(
-                |i| match (i.checked_sub(1).map(|h| points[h].1), points.get(i + 1)) {
-                    (Some(before), Some(after)) => {
-                        let own = points[i].1;
-                        own.max(before.min(after.1)).min(before.max(after.1))
-                    }
-                    _ => points[i].1,
-                },
-            )
+            .map(|i| match (i.checked_sub(1).map(|h| points[h].1), points.get(i + 1)) {
+                (Some(before), Some(after)) => {
+                    let own = points[i].1;
+                    own.max(before.min(after.1)).min(before.max(after.1))
+                }
+                _ => points[i].1,
+            })
             .collect();
         let coldest = (0..medians.len()).min_by(|&a, &b| medians[a].total_cmp(&medians[b]));
         let falling = falling(&medians[..coldest.map_or(0, |c| c + 1)]);
@@ -84,12 +82,7 @@ impl Curve {
     /// A curve that is already clean, such as a computed one.
     #[must_use]
     pub fn exactly(points: impl IntoIterator<Item = (TimeSpan, Temperature)>) -> Self {
-        Self {
-            points: points
-                .into_iter()
-                .map(|(t, c)| (t.seconds(), c.celsius()))
-                .collect(),
-        }
+        Self { points: points.into_iter().map(|(t, c)| (t.seconds(), c.celsius())).collect() }
     }
 
     /// The straight stretches, each from one point (s, °C) to the next.
@@ -101,10 +94,7 @@ impl Curve {
     #[must_use]
     pub fn span(&self) -> Option<(TimeSpan, TimeSpan)> {
         let (first, last) = (self.points.first()?, self.points.last()?);
-        Some((
-            TimeSpan::from_seconds(first.0),
-            TimeSpan::from_seconds(last.0),
-        ))
+        Some((TimeSpan::from_seconds(first.0), TimeSpan::from_seconds(last.0)))
     }
 
     /// Temperature at a time; `None` outside the readings, where nothing is known.
@@ -118,9 +108,7 @@ impl Curve {
         }
         let left = self.points.get(after.checked_sub(1)?)?;
         let share = (t - left.0) / (right.0 - left.0);
-        Some(Temperature::from_celsius(
-            left.1 + share * (right.1 - left.1),
-        ))
+        Some(Temperature::from_celsius(left.1 + share * (right.1 - left.1)))
     }
 
     /// When the wort first fell to `level`; `None` where it never did, or was
@@ -165,10 +153,7 @@ impl Curve {
                 greatest = f64::max(greatest, fall.kelvins() / RATE_OVER.minutes());
             }
         }
-        Some(Rates {
-            mean_k_per_min: mean,
-            max_k_per_min: greatest,
-        })
+        Some(Rates { mean_k_per_min: mean, max_k_per_min: greatest })
     }
 }
 
@@ -181,16 +166,10 @@ fn falling(values: &[f64]) -> Vec<f64> {
             && before < pool.0
         {
             let total = count + pool.1;
-            pool = (
-                (before * count as f64 + pool.0 * pool.1 as f64) / total as f64,
-                total,
-            );
+            pool = ((before * count as f64 + pool.0 * pool.1 as f64) / total as f64, total);
             pools.pop();
         }
         pools.push(pool);
     }
-    pools
-        .into_iter()
-        .flat_map(|(mean, count)| std::iter::repeat_n(mean, count))
-        .collect()
+    pools.into_iter().flat_map(|(mean, count)| std::iter::repeat_n(mean, count)).collect()
 }

@@ -39,20 +39,14 @@ impl Estimate {
     /// Two independent estimates of one conductance, weighed by their errors.
     #[must_use]
     pub fn combined(self, other: Self) -> Self {
-        let (a, b) = (
-            self.se.watts_per_kelvin().powi(-2),
-            other.se.watts_per_kelvin().powi(-2),
-        );
+        let (a, b) = (self.se.watts_per_kelvin().powi(-2), other.se.watts_per_kelvin().powi(-2));
         if !a.is_finite() {
             return self;
         }
         if !b.is_finite() {
             return other;
         }
-        let (x, y) = (
-            self.conductance.watts_per_kelvin(),
-            other.conductance.watts_per_kelvin(),
-        );
+        let (x, y) = (self.conductance.watts_per_kelvin(), other.conductance.watts_per_kelvin());
         Self::from_watts_per_kelvin((a * x + b * y) / (a + b), (a + b).sqrt().recip())
     }
 }

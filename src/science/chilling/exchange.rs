@@ -3,7 +3,7 @@
 //! # Equations
 //! Wort that passes a coil of `UA` in a bath of one temperature leaves it with
 //! `ε = 1 − e^(−NTU)` of the difference gone, `NTU = UA / (ṁ·c)`
-//! [Kern1950, ch. 18; Incropera2007, ch. 11]. Seen from the kettle the coil is
+//! [Kern-1950, ch. 18; Incropera-2007, ch. 11]. Seen from the kettle the coil is
 //!
 //! ```text
 //! K = ε · ṁ·c                                                      [W/K]
@@ -48,11 +48,7 @@ pub fn flow_heat_of_pass(wort: HeatCapacity, pass: TimeSpan) -> Conductance {
 /// `K` of a coil of `ua` through which `flow` (its heat, `ṁ·c`) goes.
 #[must_use]
 pub fn conductance(ua: Conductance, flow: Conductance) -> Conductance {
-    if flow <= Conductance::ZERO {
-        Conductance::ZERO
-    } else {
-        flow * -(-(ua / flow)).exp_m1()
-    }
+    if flow <= Conductance::ZERO { Conductance::ZERO } else { flow * -(-(ua / flow)).exp_m1() }
 }
 
 /// `ε = K / (ṁ·c)`.
@@ -104,27 +100,16 @@ pub fn limit(
 ) -> Limit {
     if let Some((before, after)) = after_stir {
         let gain = (after.conductance - before.conductance).watts_per_kelvin();
-        let se = after
-            .se
-            .watts_per_kelvin()
-            .hypot(before.se.watts_per_kelvin());
+        let se = after.se.watts_per_kelvin().hypot(before.se.watts_per_kelvin());
         if gain > STIR_GAIN * before.conductance.watts_per_kelvin() && gain > 2.0 * se {
             return Limit::Stirring;
         }
     }
-    let end = |moment: Moment, coil: Conductance| {
-        Stage::begin(moment, kettle, coil).at(lasts).wort.celsius()
-    };
+    let end = |moment: Moment, coil: Conductance| Stage::begin(moment, kettle, coil).at(lasts).wort.celsius();
     let with_bath = match start.coolant {
         Coolant::Bath(bath) => {
             let twice = Bath::from_raw(bath.mass() * 2.0, bath.heat() * 2.0);
-            end(
-                Moment {
-                    coolant: Coolant::Bath(twice),
-                    ..start
-                },
-                coil,
-            )
+            end(Moment { coolant: Coolant::Bath(twice), ..start }, coil)
         }
         // Running water and the room do not warm up.
         Coolant::Stream(_) | Coolant::Room => f64::INFINITY,
@@ -132,11 +117,7 @@ pub fn limit(
     let Some(flow) = flow.filter(|&f| f > Conductance::ZERO) else {
         // Without the flow a better coil and a better pump look the same.
         let with_either = end(start, coil * 2.0);
-        return if with_bath < with_either {
-            Limit::Bath
-        } else {
-            Limit::Unknown
-        };
+        return if with_bath < with_either { Limit::Bath } else { Limit::Unknown };
     };
     let Some(ua) = ua(coil, flow) else {
         return Limit::Flow;

@@ -8,11 +8,11 @@
 //! All stages are fitted at once to the closed forms of [`stage`](super::stage):
 //! unknown are the wort's temperature at the start, one `ln K` per stage, and,
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
-//! it beforehand (a *nuisance parameter* [Gelman2013, ch. 3]): its uncertainty
+//! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
-//! The search is Levenberg's and Marquardt's \[Marquardt1963\] on a loss that
+//! The search is Levenberg's and Marquardt's [Marquardt-1963] on a loss that
 //! doubts a reading the further it is off, and the sooner after a bath change or
 //! a stir ([`robust`](super)); standard errors are the inverse of the information at the
 //! minimum [GUM-2008, 4.2], times a noise that is the thermometer's, sharpened
@@ -59,12 +59,7 @@ impl Setting {
     /// start free.
     #[must_use]
     pub const fn new(kettle: Kettle, pass: Option<TimeSpan>) -> Self {
-        Self {
-            kettle,
-            pass,
-            noise: TemperatureDifference::from_kelvins(0.3),
-            start: Start::Free,
-        }
+        Self { kettle, pass, noise: TemperatureDifference::from_kelvins(0.3), start: Start::Free }
     }
 }
 
@@ -136,11 +131,7 @@ impl ChillFit {
             _ => None,
         });
         let best = measured.reduce(Estimate::combined)?;
-        Some(Loss {
-            conductance: best.conductance,
-            se: best.se,
-            room,
-        })
+        Some(Loss { conductance: best.conductance, se: best.se, room })
     }
 }
 
@@ -150,15 +141,8 @@ impl ChillFit {
 /// water; a stage in air is never in it.
 #[must_use]
 pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
-    let counts: Vec<usize> = (0..series.stages().len())
-        .map(|i| series.readings_in(i).len())
-        .collect();
-    let per_stage = solve(
-        series,
-        setting,
-        |i| (counts[i] >= FEWEST_READINGS).then_some(i),
-        Ask::EachStage,
-    );
+    let counts: Vec<usize> = (0..series.stages().len()).map(|i| series.readings_in(i).len()).collect();
+    let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), Ask::EachStage);
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
         if counts[i] < FEWEST_READINGS {
@@ -170,11 +154,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     let stages = stages.collect();
     let (track, loss, noise) = match &per_stage {
         Some(solved) => (solved.track.clone(), solved.loss, solved.noise),
-        None => (
-            Track::default(),
-            setting.kettle.loss,
-            setting.noise.kelvins(),
-        ),
+        None => (Track::default(), setting.kettle.loss, setting.noise.kelvins()),
     };
     ChillFit {
         stages,
@@ -186,18 +166,10 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
 }
 
 /// One conductance over all coil stages.
-fn one_for_all(
-    series: &Series,
-    setting: &Setting,
-    near: Option<&Solved>,
-) -> Result<JointFit, NoFit> {
+fn one_for_all(series: &Series, setting: &Setting, near: Option<&Solved>) -> Result<JointFit, NoFit> {
     let baths = series.stages().iter().any(|s| is_bath(s.method));
     let wanted = |m: Method| {
-        if baths {
-            is_bath(m)
-        } else {
-            m == Method::RunningWater
-        }
+        if baths { is_bath(m) } else { m == Method::RunningWater }
     };
     let known = |i: &usize| {
         let stage = &series.stages()[*i];
@@ -207,10 +179,7 @@ fn one_for_all(
     let have: usize = chosen.iter().map(|&i| series.readings_in(i).len()).sum();
     if chosen.is_empty() {
         let unknown = series.stages().iter().filter(|s| wanted(s.method));
-        let why = unknown
-            .filter_map(|s| s.coolant().err())
-            .map(NoFit::Coolant)
-            .next();
+        let why = unknown.filter_map(|s| s.coolant().err()).map(NoFit::Coolant).next();
         return Err(why.unwrap_or(NoFit::NoStage));
     }
     if have < FEWEST_READINGS {
@@ -220,10 +189,7 @@ fn one_for_all(
     let ask = Ask::OneForAll { near };
     let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
-    Ok(JointFit {
-        coil: solved.coil(0)?,
-        track: solved.track,
-    })
+    Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
 }
 
 /// The conductance before and after the last stir of a stage: where the second is
@@ -235,11 +201,7 @@ pub fn stir_gain(series: &Series, setting: &Setting, index: usize) -> Option<(Es
     let within = series.readings_in(index);
     let stage = series.stages().get(index)?;
     let end = series.end_of(index);
-    let stirs = series
-        .events()
-        .iter()
-        .filter(|e| e.act == Act::Stirred)
-        .map(|e| e.at);
+    let stirs = series.events().iter().filter(|e| e.act == Act::Stirred).map(|e| e.at);
     let mut mine = stirs.filter(|&at| at > stage.started && end.is_none_or(|end| at < end));
     let at = mine.next_back()?;
     let before = within.iter().filter(|r| r.at < at).count();
@@ -249,10 +211,7 @@ pub fn stir_gain(series: &Series, setting: &Setting, index: usize) -> Option<(Es
     let enough = |i: usize| series.readings_in(i).len() >= FEWEST_READINGS;
     let ask = Ask::Split { at: at.seconds() };
     let solved = solve(series, setting, |i| enough(i).then_some(i), ask)?;
-    Some((
-        solved.coil(index).ok()?,
-        solved.coil(series.stages().len()).ok()?,
-    ))
+    Some((solved.coil(index).ok()?, solved.coil(series.stages().len()).ok()?))
 }
 
 pub(super) fn is_bath(method: Method) -> bool {
@@ -271,11 +230,6 @@ fn stage_fit(solved: &Solved, series: &Series, index: usize) -> Result<StageFit,
         limit: solved.track.limit_at(starts).ok_or(NoFit::Undetermined)?,
         wort_at_start: moment.wort,
         readings: within.len(),
-        doubted: solved
-            .doubted
-            .iter()
-            .copied()
-            .filter(|i| mine.contains(i))
-            .collect(),
+        doubted: solved.doubted.iter().copied().filter(|i| mine.contains(i)).collect(),
     })
 }

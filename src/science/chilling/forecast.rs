@@ -65,46 +65,19 @@ pub fn forecast(
         return Forecast::There;
     }
     let time = |wort: TemperatureDifference, coil: Conductance, loss: Conductance| {
-        let moment = Moment {
-            wort: now.wort + wort,
-            ..now
-        };
-        let loss = Loss {
-            conductance: loss.max(Conductance::ZERO),
-            ..kettle.loss
-        };
-        let stage = Stage::begin(
-            moment,
-            Kettle { loss, ..kettle },
-            coil.max(Conductance::ZERO),
-        );
+        let moment = Moment { wort: now.wort + wort, ..now };
+        let loss = Loss { conductance: loss.max(Conductance::ZERO), ..kettle.loss };
+        let stage = Stage::begin(moment, Kettle { loss, ..kettle }, coil.max(Conductance::ZERO));
         stage.reaches(target).filter(|&t| t <= LONGEST)
     };
-    let (k, g, exact) = (
-        coil.conductance,
-        kettle.loss.conductance,
-        TemperatureDifference::ZERO,
-    );
+    let (k, g, exact) = (coil.conductance, kettle.loss.conductance, TemperatureDifference::ZERO);
     let Some(after) = time(exact, k, g) else {
-        return Forecast::CannotReach {
-            limit: Stage::begin(now, kettle, k).coldest(),
-        };
+        return Forecast::CannotReach { limit: Stage::begin(now, kettle, k).coldest() };
     };
-    let slower = [
-        time(exact, k - coil.se, g),
-        time(wort_se, k, g),
-        time(exact, k, g - kettle.loss.se),
-    ];
-    let faster = [
-        time(exact, k + coil.se, g),
-        time(-wort_se, k, g),
-        time(exact, k, g + kettle.loss.se),
-    ];
+    let slower = [time(exact, k - coil.se, g), time(wort_se, k, g), time(exact, k, g - kettle.loss.se)];
+    let faster = [time(exact, k + coil.se, g), time(-wort_se, k, g), time(exact, k, g + kettle.loss.se)];
     let apart = |t: TimeSpan| (t - after).seconds().powi(2);
-    let late = slower
-        .into_iter()
-        .map(|t| t.map(apart))
-        .sum::<Option<f64>>();
+    let late = slower.into_iter().map(|t| t.map(apart)).sum::<Option<f64>>();
     let early = faster.into_iter().flatten().map(apart).sum::<f64>();
     Forecast::Reaches {
         after,

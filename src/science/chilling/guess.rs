@@ -31,9 +31,7 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
         let first = &chain.readings[..chain.readings.len().min(3)];
         let low = first.iter().map(|r| r.2).fold(f64::INFINITY, f64::min);
         let high = first.iter().map(|r| r.2).fold(f64::NEG_INFINITY, f64::max);
-        let mut starts: Vec<f64> = (0..9)
-            .map(|n| low + (high + 12.0 - low) * f64::from(n) / 8.0)
-            .collect();
+        let mut starts: Vec<f64> = (0..9).map(|n| low + (high + 12.0 - low) * f64::from(n) / 8.0).collect();
         if let (0, Start::Pinned(known, _)) = (c, model.start) {
             starts = vec![known.celsius()];
         }
@@ -78,10 +76,6 @@ pub(super) fn guess_near(model: &Model<'_>, near: &Solved, log: f64) -> Option<V
     let starts = model.chains.iter().map(|c| near.wort_at(c.starts()));
     let mut at = starts.collect::<Option<Vec<f64>>>()?;
     at.extend(model.coils.iter().map(|_| log));
-    at.extend(
-        model
-            .loss_slot()
-            .map(|_| near.loss.conductance.watts_per_kelvin()),
-    );
+    at.extend(model.loss_slot().map(|_| near.loss.conductance.watts_per_kelvin()));
     Some(at)
 }

@@ -60,19 +60,13 @@ impl Rule {
     /// ± 0.5 K over one pass.
     #[must_use]
     pub const fn with_pass(pass: TimeSpan) -> Self {
-        Self {
-            pass: Some(pass),
-            tolerance: TemperatureDifference::from_kelvins(0.5),
-        }
+        Self { pass: Some(pass), tolerance: TemperatureDifference::from_kelvins(0.5) }
     }
 
     /// ± 0.5 K, pass time unknown: such a wort is never called settled.
     #[must_use]
     pub const fn without_pass() -> Self {
-        Self {
-            pass: None,
-            tolerance: TemperatureDifference::from_kelvins(0.5),
-        }
+        Self { pass: None, tolerance: TemperatureDifference::from_kelvins(0.5) }
     }
 }
 
@@ -126,10 +120,7 @@ pub struct Hold {
 /// `readings` are in order of time, as [`Series`](super::series::Series) keeps them.
 #[must_use]
 pub fn verdict(readings: &[Reading], rule: &Rule) -> Hold {
-    let start = Hold {
-        verdict: Verdict::NotStarted,
-        dip: None,
-    };
+    let start = Hold { verdict: Verdict::NotStarted, dip: None };
     verdicts(readings, rule).last().copied().unwrap_or(start)
 }
 
@@ -143,10 +134,7 @@ pub fn verdicts(readings: &[Reading], rule: &Rule) -> Vec<Hold> {
         dip = dip_at(&readings[..=n], pass, tolerance, dip);
         let since = dip.map_or(f64::NEG_INFINITY, |d| d.climbed_at.seconds());
         let still = longest_still(&readings[..=n], since, pass, tolerance);
-        Hold {
-            verdict: judged(still, pass, tolerance, rule.pass),
-            dip,
-        }
+        Hold { verdict: judged(still, pass, tolerance, rule.pass), dip }
     };
     (0..readings.len()).map(judge).collect()
 }
@@ -160,10 +148,7 @@ fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>)
         Verdict::Moving
     } else if known.is_some() && held.seconds() >= pass - HAIR {
         let mean = still.iter().map(|r| r.wort.celsius()).sum::<f64>() / still.len() as f64;
-        Verdict::Settled {
-            held,
-            wort: Temperature::from_celsius(mean),
-        }
+        Verdict::Settled { held, wort: Temperature::from_celsius(mean) }
     } else if leaves_band(still, pass, tolerance) {
         Verdict::Moving
     } else {
@@ -176,9 +161,7 @@ fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>)
 pub fn first_settled(readings: &[Reading], rule: &Rule, target: Temperature) -> Option<TimeSpan> {
     let holds = verdicts(readings, rule);
     let reached = target + rule.tolerance;
-    let at = holds
-        .iter()
-        .position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
+    let at = holds.iter().position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
     Some(readings[at].at)
 }
 
@@ -214,11 +197,7 @@ fn leaves_band(window: &[Reading], pass: f64, tolerance: f64) -> bool {
     };
     let span = (last.at - first.at).seconds();
     let n = window.len() as f64;
-    let mean_t = window
-        .iter()
-        .map(|r| (r.at - first.at).seconds())
-        .sum::<f64>()
-        / n;
+    let mean_t = window.iter().map(|r| (r.at - first.at).seconds()).sum::<f64>() / n;
     let mean_c = window.iter().map(|r| r.wort.celsius()).sum::<f64>() / n;
     let (mut tt, mut tc) = (0.0, 0.0);
     for reading in window {
@@ -236,12 +215,7 @@ fn leaves_band(window: &[Reading], pass: f64, tolerance: f64) -> bool {
 
 /// The last passing dip, the latest reading being the last of `readings` and
 /// `known` the last dip before it.
-fn dip_at(
-    readings: &[Reading],
-    pass: f64,
-    tolerance: f64,
-    known: Option<PassingDip>,
-) -> Option<PassingDip> {
+fn dip_at(readings: &[Reading], pass: f64, tolerance: f64, known: Option<PassingDip>) -> Option<PassingDip> {
     let (latest, earlier) = readings.split_last()?;
     let first = earlier.partition_point(|r| (latest.at - r.at).seconds() > pass + HAIR);
     // The lowest reading of the last pass that there was a fall to.
@@ -264,10 +238,5 @@ fn dip_at(
         return known;
     }
     let (lowest_at, lowest) = (lowest.at, lowest.wort);
-    Some(PassingDip {
-        lowest_at,
-        lowest,
-        climbed_at: latest.at,
-        climb,
-    })
+    Some(PassingDip { lowest_at, lowest, climbed_at: latest.at, climb })
 }

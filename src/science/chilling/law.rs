@@ -78,11 +78,7 @@ pub(super) struct Phase {
 
 /// `(1 − e^(−rate·t)) / rate`, which is `t` where the rate is nil.
 fn eased(rate: f64, t: f64) -> f64 {
-    if rate * t < 1e-12 {
-        t
-    } else {
-        -(-rate * t).exp_m1() / rate
-    }
+    if rate * t < 1e-12 { t } else { -(-rate * t).exp_m1() / rate }
 }
 
 impl Phase {
@@ -92,16 +88,8 @@ impl Phase {
             let right = if self.b > 0.0 { 0.0 } else { self.c2 };
             return self.off + left + right;
         }
-        let slow = if self.a > 0.0 {
-            self.c1 * (-self.a * t).exp()
-        } else {
-            self.c1
-        };
-        let fast = if self.c2 == 0.0 {
-            0.0
-        } else {
-            self.c2 * (-self.b * t).exp()
-        };
+        let slow = if self.a > 0.0 { self.c1 * (-self.a * t).exp() } else { self.c1 };
+        let fast = if self.c2 == 0.0 { 0.0 } else { self.c2 * (-self.b * t).exp() };
         self.off + slow + fast
     }
 
@@ -113,23 +101,11 @@ impl Phase {
     pub(super) fn cold(&self, t: f64, held: f64) -> Cold {
         match self.side {
             Side::Held => Cold::Held(held),
-            Side::Melting { mass, heat, coil } => Cold::Bath {
-                mass,
-                heat: heat + coil * self.area_above(0.0, t),
-            },
-            Side::Pair {
-                mass,
-                d1,
-                d2,
-                base,
-                capacity,
-            } => {
+            Side::Melting { mass, heat, coil } => Cold::Bath { mass, heat: heat + coil * self.area_above(0.0, t) },
+            Side::Pair { mass, d1, d2, base, capacity } => {
                 let (slow, fast) = ((-self.a * t).exp(), (-self.b * t).exp());
                 let bath = self.off + d1 * slow + d2 * fast;
-                Cold::Bath {
-                    mass,
-                    heat: base + capacity * bath,
-                }
+                Cold::Bath { mass, heat: base + capacity * bath }
             }
         }
     }
@@ -150,20 +126,8 @@ impl Phase {
     }
 
     /// Two bodies that share heat through the coil while one loses to the room.
-    pub(super) fn pair(
-        wort: f64,
-        bath: f64,
-        capacity: f64,
-        ways: &Ways,
-        mass: f64,
-        base: f64,
-    ) -> Self {
-        let Ways {
-            wort: cw,
-            coil: k,
-            loss: g,
-            room,
-        } = *ways;
+    pub(super) fn pair(wort: f64, bath: f64, capacity: f64, ways: &Ways, mass: f64, base: f64) -> Self {
+        let Ways { wort: cw, coil: k, loss: g, room } = *ways;
         let (x, y) = (wort - room, bath - room);
         // d/dt (x, y) = M (x, y); e^(Mt) = [e^(−at)(M + b) − e^(−bt)(M + a)] / (b − a)
         let (m11, m12, m21, m22) = (-(k + g) / cw, k / cw, k / capacity, -k / capacity);
@@ -175,53 +139,20 @@ impl Phase {
         let (mx, my) = (m11 * x + m12 * y, m21 * x + m22 * y);
         let apart = b - a;
         let (c1, c2, d1, d2) = if apart > 0.0 {
-            (
-                (mx + b * x) / apart,
-                -(mx + a * x) / apart,
-                (my + b * y) / apart,
-                -(my + a * y) / apart,
-            )
+            ((mx + b * x) / apart, -(mx + a * x) / apart, (my + b * y) / apart, -(my + a * y) / apart)
         } else {
             (x, 0.0, y, 0.0)
         };
-        let side = Side::Pair {
-            mass,
-            d1,
-            d2,
-            base,
-            capacity,
-        };
-        Self {
-            starts: 0.0,
-            lasts: f64::INFINITY,
-            off: room,
-            c1,
-            a,
-            c2,
-            b,
-            side,
-        }
+        let side = Side::Pair { mass, d1, d2, base, capacity };
+        Self { starts: 0.0, lasts: f64::INFINITY, off: room, c1, a, c2, b, side }
     }
 
     /// One body against something that stays at `level`.
     pub(super) fn held(wort: f64, level: f64, ways: &Ways, side: Side) -> Self {
         let total = ways.coil + ways.loss;
-        let off = if total > 0.0 {
-            (ways.coil * level + ways.loss * ways.room) / total
-        } else {
-            level
-        };
+        let off = if total > 0.0 { (ways.coil * level + ways.loss * ways.room) / total } else { level };
         let (c1, a) = (wort - off, total / ways.wort);
-        Self {
-            starts: 0.0,
-            lasts: f64::INFINITY,
-            off,
-            c1,
-            a,
-            c2: 0.0,
-            b: 0.0,
-            side,
-        }
+        Self { starts: 0.0, lasts: f64::INFINITY, off, c1, a, c2: 0.0, b: 0.0, side }
     }
 }
 
@@ -241,19 +172,13 @@ impl Phase {
                 self.a > 0.0 && heat + coil * self.c1 / self.a > full
             }
             Side::Melting { .. } => self.off > 0.0 && self.a > 0.0,
-            Side::Pair {
-                base, capacity, d1, ..
-            } => {
+            Side::Pair { base, capacity, d1, .. } => {
                 let left = if self.a > 0.0 { 0.0 } else { d1 };
                 base + capacity * (self.off + left) > full
             }
             Side::Held => false,
         };
-        if room_for_more {
-            first_below(short, 0.0, f64::INFINITY)
-        } else {
-            f64::INFINITY
-        }
+        if room_for_more { first_below(short, 0.0, f64::INFINITY) } else { f64::INFINITY }
     }
 }
 
@@ -276,11 +201,7 @@ pub(super) fn first_below(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -
     }
     let mut f_high = f(high);
     for round in 0..100 {
-        let middle = if round % 8 == 7 {
-            0.5 * (low + high)
-        } else {
-            (low * f_high - high * f_low) / (f_high - f_low)
-        };
+        let middle = if round % 8 == 7 { 0.5 * (low + high) } else { (low * f_high - high * f_low) / (f_high - f_low) };
         let f_middle = f(middle);
         if f_middle.abs() < 1e-13 || high - low < 1e-10 * high {
             return middle;

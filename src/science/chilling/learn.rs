@@ -8,10 +8,10 @@
 //!
 //! # How
 //! Spread is 1.4826 × the median distance from the median, which is one standard
-//! deviation of a normal sample \[Hampel1974\]. A fall is called one when Kendall's
+//! deviation of a normal sample [Hampel-1974]. A fall is called one when Kendall's
 //! count of falling against rising pairs would happen by chance in less than 1 of
-//! 20 series without a trend, one-sided [Mann1945, Kendall1975]; its size is the
-//! median of all pairwise slopes \[Sen1968\].
+//! 20 series without a trend, one-sided [Mann-1945, Kendall-1975]; its size is the
+//! median of all pairwise slopes [Sen-1968].
 //!
 //! # Example
 //! ```
@@ -43,10 +43,7 @@ const FEWEST_FOR_A_FALL: usize = 4;
 /// Median of the last five conductances (oldest first) with their spread.
 #[must_use]
 pub fn usual(batches: &[Conductance]) -> Option<Estimate> {
-    let sound = batches
-        .iter()
-        .map(|k| k.watts_per_kelvin())
-        .filter(|k| k.is_finite() && *k > 0.0);
+    let sound = batches.iter().map(|k| k.watts_per_kelvin()).filter(|k| k.is_finite() && *k > 0.0);
     let sound: Vec<f64> = sound.collect();
     let last = &sound[sound.len().saturating_sub(BATCHES)..];
     let middle = median(last.to_vec())?;
@@ -109,15 +106,11 @@ pub fn slow_fall(batches: &[Conductance]) -> Option<SlowFall> {
     let slope = median(slopes)?;
     let first = median(k[..n.min(3)].to_vec())?;
     let per_batch = -slope / first;
-    (by_chance < 0.05 && per_batch > 0.0).then(|| SlowFall {
-        per_batch,
-        in_all: per_batch * (n - 1) as f64,
-        by_chance,
-    })
+    (by_chance < 0.05 && per_batch > 0.0).then(|| SlowFall { per_batch, in_all: per_batch * (n - 1) as f64, by_chance })
 }
 
 /// Chance that a random order of `n` has at most `pairs` rising pairs: the exact
-/// null distribution of Kendall's count, built one element at a time [Kendall1975].
+/// null distribution of Kendall's count, built one element at a time [Kendall-1975].
 fn chance_of_rising_at_most(n: usize, pairs: usize) -> f64 {
     let mut chance = vec![1.0];
     for m in 2..=n {
@@ -136,9 +129,5 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     let half = values.len() / 2;
     let upper = *values.get(half)?;
-    Some(if values.len() % 2 == 1 {
-        upper
-    } else {
-        (values[half - 1] + upper) / 2.0
-    })
+    Some(if values.len() % 2 == 1 { upper } else { (values[half - 1] + upper) / 2.0 })
 }

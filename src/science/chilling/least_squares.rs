@@ -3,7 +3,7 @@
 //! Each reading carries its own loss [`Loss`](super::robust) through a weight
 //! that is renewed at every step (iteratively reweighted least squares), and a
 //! step is kept only when the *robust* cost falls, so the search cannot run
-//! away [Marquardt1963; Nocedal2006, ch. 10].
+//! away [Marquardt-1963; Nocedal-2006, ch. 10].
 
 /// What is to be fitted.
 pub(super) trait Problem {
@@ -37,9 +37,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> 
     let mut cost = cost_of(problem, &at, &residuals);
     let mut damping = 1e-3;
     for _ in 0..MOST_STEPS {
-        let (normal, gradient) = normal_equations(problem, &at, &residuals, |i, r| {
-            problem.cost_and_weight(i, r).1
-        });
+        let (normal, gradient) = normal_equations(problem, &at, &residuals, |i, r| problem.cost_and_weight(i, r).1);
         let mut improved = false;
         for _ in 0..12 {
             let mut damped = normal.clone();
@@ -67,11 +65,7 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> 
             break;
         }
     }
-    Minimum {
-        at,
-        residuals,
-        cost,
-    }
+    Minimum { at, residuals, cost }
 }
 
 /// Inverse of the information at a minimum; `None` where the data leave a
@@ -80,25 +74,16 @@ pub(super) fn covariance(problem: &impl Problem, found: &Minimum) -> Option<Vec<
     let information = |i: usize, r: f64| problem.information(i, r);
     let (normal, _) = normal_equations(problem, &found.at, &found.residuals, information);
     let n = found.at.len();
-    let unit = |j: usize| {
-        (0..n)
-            .map(|i| f64::from(u8::from(i == j)))
-            .collect::<Vec<f64>>()
-    };
+    let unit = |j: usize| (0..n).map(|i| f64::from(u8::from(i == j))).collect::<Vec<f64>>();
     (0..n).map(|j| solve(normal.clone(), &unit(j))).collect()
 }
 
 fn cost_of(problem: &impl Problem, at: &[f64], residuals: &[f64]) -> f64 {
-    let data: f64 = residuals
+    let data: f64 = residuals.iter().enumerate().map(|(i, &r)| problem.cost_and_weight(i, r).0).sum();
+    let believed = at
         .iter()
         .enumerate()
-        .map(|(i, &r)| problem.cost_and_weight(i, r).0)
-        .sum();
-    let believed = at.iter().enumerate().filter_map(|(j, &value)| {
-        problem
-            .prior(j)
-            .map(|(mean, sd)| 0.5 * ((value - mean) / sd).powi(2))
-    });
+        .filter_map(|(j, &value)| problem.prior(j).map(|(mean, sd)| 0.5 * ((value - mean) / sd).powi(2)));
     let cost = data + believed.sum::<f64>();
     if cost.is_nan() { f64::INFINITY } else { cost }
 }
@@ -119,31 +104,19 @@ fn normal_equations(
         moved[j] = at[j] + h;
         problem.residuals(&moved, &mut beyond);
         moved[j] = at[j];
-        let column: Vec<f64> = beyond
-            .iter()
-            .zip(residuals)
-            .map(|(u, r)| (u - r) / h)
-            .collect();
+        let column: Vec<f64> = beyond.iter().zip(residuals).map(|(u, r)| (u - r) / h).collect();
         columns.push(column);
     }
-    let weights: Vec<f64> = residuals
-        .iter()
-        .enumerate()
-        .map(|(i, &r)| weight(i, r))
-        .collect();
+    let weights: Vec<f64> = residuals.iter().enumerate().map(|(i, &r)| weight(i, r)).collect();
     let mut normal = vec![vec![0.0; n]; n];
     let mut gradient = vec![0.0; n];
     for j in 0..n {
         for k in 0..=j {
-            let sum = (0..residuals.len())
-                .map(|i| weights[i] * columns[j][i] * columns[k][i])
-                .sum();
+            let sum = (0..residuals.len()).map(|i| weights[i] * columns[j][i] * columns[k][i]).sum();
             normal[j][k] = sum;
             normal[k][j] = sum;
         }
-        gradient[j] = (0..residuals.len())
-            .map(|i| weights[i] * columns[j][i] * residuals[i])
-            .sum();
+        gradient[j] = (0..residuals.len()).map(|i| weights[i] * columns[j][i] * residuals[i]).sum();
         if let Some((mean, sd)) = problem.prior(j) {
             normal[j][j] += 1.0 / (sd * sd);
             gradient[j] += (at[j] - mean) / (sd * sd);

@@ -3,7 +3,7 @@
 //! The fit of [`fit`](super::fit) gives each stage what its own readings say. At
 //! the kettle the best guess is wanted instead: the same readings, with a belief
 //! that the coil does in this bath about what it did in the last (± 8 %) and on
-//! other days (its record, ± 8 % more) [Gelman2013, ch. 5]. With many readings
+//! other days (its record, ± 8 % more) [Gelman-2013, ch. 5]. With many readings
 //! they lead; with one or two the belief does; with neither nothing is said.
 
 use super::estimate::Estimate;
@@ -67,41 +67,27 @@ pub enum NotYet {
 /// What is missing, as [`NotYet`].
 pub fn live(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<Live, NotYet> {
     let at = series.readings().last().ok_or(NotYet::NoReading)?.at;
-    let now = series
-        .stages()
-        .iter()
-        .rposition(|s| s.started <= at)
-        .ok_or(NotYet::NoStage)?;
+    let now = series.stages().iter().rposition(|s| s.started <= at).ok_or(NotYet::NoStage)?;
     if series.end_of(now).is_some_and(|end| end < at) {
         return Err(NotYet::NoStage);
     }
     let stages = series.stages();
     stages[now].coolant().map_err(NotYet::Coolant)?;
     let known = |&i: &usize| stages[i].coolant().is_ok();
-    let same: Vec<usize> = (0..=now)
-        .filter(|&i| kind(stages[i].method) == kind(stages[now].method))
-        .filter(known)
-        .collect();
+    let same: Vec<usize> =
+        (0..=now).filter(|&i| kind(stages[i].method) == kind(stages[now].method)).filter(known).collect();
     let count = |i: usize| series.readings_in(i).len();
     let have: usize = same.iter().map(|&i| count(i)).sum();
     let in_air = stages[now].method == Method::Air;
     let ask = match usual {
         // A kettle left in the room shows no coil.
         _ if in_air && have >= FEWEST_READINGS => Ask::EachStage,
-        Some(usual) if !in_air => Ask::Steadied {
-            same: &same,
-            usual: usual.widened(DAY_TO_DAY),
-        },
+        Some(usual) if !in_air => Ask::Steadied { same: &same, usual: usual.widened(DAY_TO_DAY) },
         // Three readings with a dip among them can be far off: even what coils are
         // like in general steadies them.
-        _ if have >= FEWEST_READINGS => Ask::Steadied {
-            same: &same,
-            usual: without_record(setting.kettle.wort),
-        },
+        _ if have >= FEWEST_READINGS => Ask::Steadied { same: &same, usual: without_record(setting.kettle.wort) },
         _ => {
-            return Err(NotYet::TooFewReadings {
-                wanted: FEWEST_READINGS - have,
-            });
+            return Err(NotYet::TooFewReadings { wanted: FEWEST_READINGS - have });
         }
     };
     let coil_of = |i: usize| {
@@ -117,23 +103,14 @@ pub fn live(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Resu
     Ok(Live {
         at,
         moment: solved.track.at(at).ok_or(NotYet::Undetermined)?,
-        wort_se: TemperatureDifference::from_kelvins(
-            solved.noise / (1.0 + count(now) as f64).sqrt(),
-        ),
+        wort_se: TemperatureDifference::from_kelvins(solved.noise / (1.0 + count(now) as f64).sqrt()),
         coil: solved.coil(now).map_err(|_| NotYet::Undetermined)?,
         source,
-        kettle: Kettle {
-            loss: solved.loss,
-            ..setting.kettle
-        },
+        kettle: Kettle { loss: solved.loss, ..setting.kettle },
     })
 }
 
 /// Ways of cooling in which the same coil has the same conductance.
 fn kind(method: Method) -> Method {
-    if is_bath(method) {
-        Method::StillBath
-    } else {
-        method
-    }
+    if is_bath(method) { Method::StillBath } else { method }
 }

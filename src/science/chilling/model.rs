@@ -36,8 +36,7 @@ impl Alike {
         let sum: f64 = self.coils.iter().map(|&c| log(c)).sum();
         let middle = sum / self.coils.len() as f64;
         into.extend(self.coils.iter().map(|&c| (log(c) - middle) / self.apart));
-        let known =
-            |m: Estimate| (middle - m.conductance.watts_per_kelvin().ln()) / m.relative_se();
+        let known = |m: Estimate| (middle - m.conductance.watts_per_kelvin().ln()) / m.relative_se();
         into.extend(self.middle.map(known));
     }
 }
@@ -72,11 +71,7 @@ impl Model<'_> {
     }
 
     pub(super) fn ways(&self, at: &[f64]) -> (f64, f64, f64) {
-        (
-            self.kettle.wort.joules_per_kelvin(),
-            self.loss(at),
-            self.kettle.loss.room.celsius(),
-        )
+        (self.kettle.wort.joules_per_kelvin(), self.loss(at), self.kettle.loss.room.celsius())
     }
 
     /// `K` from `ln K`, kept where a coil can be.
@@ -108,9 +103,7 @@ impl Problem for Model<'_> {
     }
 
     fn information(&self, i: usize, residual: f64) -> f64 {
-        self.doubts
-            .get(i)
-            .map_or(1.0, |doubt| doubt.information(residual, self.sigma))
+        self.doubts.get(i).map_or(1.0, |doubt| doubt.information(residual, self.sigma))
     }
 
     fn prior(&self, j: usize) -> Option<(f64, f64)> {
@@ -121,10 +114,7 @@ impl Problem for Model<'_> {
         }
         if Some(j) == self.loss_slot() {
             let loss = self.kettle.loss;
-            return Some((
-                loss.conductance.watts_per_kelvin(),
-                loss.se.watts_per_kelvin(),
-            ));
+            return Some((loss.conductance.watts_per_kelvin(), loss.se.watts_per_kelvin()));
         }
         None
     }

@@ -23,10 +23,7 @@ impl Path {
             }
             Cold::Held(level) => return Self::one(wort, level, ways, cold),
         };
-        let mut path = Self {
-            count: 0,
-            ..Self::one(wort, 0.0, ways, cold)
-        };
+        let mut path = Self { count: 0, ..Self::one(wort, 0.0, ways, cold) };
         let (mut wort, mut starts) = (wort, 0.0);
         for _ in 0..3 {
             let mut phase = if heat < -mass * ICE_LATENT {
@@ -34,16 +31,7 @@ impl Path {
                 let base = -mass * ICE_LATENT;
                 Phase::pair(wort, bath, mass * ICE_SPECIFIC, &ways, mass, base)
             } else if heat < 0.0 {
-                Phase::held(
-                    wort,
-                    0.0,
-                    &ways,
-                    Side::Melting {
-                        mass,
-                        heat,
-                        coil: ways.coil,
-                    },
-                )
+                Phase::held(wort, 0.0, &ways, Side::Melting { mass, heat, coil: ways.coil })
             } else {
                 let capacity = mass * WATER_SPECIFIC;
                 Phase::pair(wort, heat / capacity, capacity, &ways, mass, 0.0)
@@ -70,25 +58,13 @@ impl Path {
     fn one(wort: f64, level: f64, ways: Ways, cold: Cold) -> Self {
         let mut phase = Phase::held(wort, level, &ways, Side::Held);
         if let Cold::Bath { mass, heat } = cold {
-            phase.side = Side::Melting {
-                mass,
-                heat,
-                coil: 0.0,
-            };
+            phase.side = Side::Melting { mass, heat, coil: 0.0 };
         }
-        Self {
-            phases: [phase; 3],
-            count: 1,
-            held: level,
-            ways,
-        }
+        Self { phases: [phase; 3], count: 1, held: level, ways }
     }
 
     fn phase(&self, t: f64) -> (&Phase, f64) {
-        let found = self.phases[..self.count]
-            .iter()
-            .rev()
-            .find(|p| t >= p.starts);
+        let found = self.phases[..self.count].iter().rev().find(|p| t >= p.starts);
         let phase = found.unwrap_or(&self.phases[0]);
         (phase, t - phase.starts)
     }

@@ -166,9 +166,7 @@ pub struct Plan {
 /// Plans the chill.
 #[must_use]
 pub fn plan(request: &Request) -> Plan {
-    let most = request
-        .pass
-        .map(|pass| flow_heat_of_pass(request.kettle.wort, pass));
+    let most = request.pass.map(|pass| flow_heat_of_pass(request.kettle.wort, pass));
     let coil = most.map_or(request.coil, |most| request.coil.min(most));
     let spare = request.aim != Aim::Time;
     let hand = AtHand::new(request, coil);
@@ -182,10 +180,7 @@ pub fn plan(request: &Request) -> Plan {
         }
         (Aim::Water, _) => (as_it_is.clone(), hand.least_water(&as_it_is)),
         // More ice than there is would be wanted: all of it, then.
-        _ => (
-            as_it_is.clone(),
-            (0..as_it_is.len()).collect::<Vec<usize>>(),
-        ),
+        _ => (as_it_is.clone(), (0..as_it_is.len()).collect::<Vec<usize>>()),
     };
     let row: Vec<Turn> = chosen.iter().map(|&i| hand.turn(i, ice[i])).collect();
     let job = if spare { hand.sparing } else { hand.hurried };
@@ -197,11 +192,7 @@ pub fn plan(request: &Request) -> Plan {
     let (stages, end) = describe(request.wort, &job, &legs, &row);
     let stages = stages.into_iter().map(|s| {
         let bath = chosen[s.bath];
-        PlannedStage {
-            bath,
-            ice: ice[bath],
-            ..s
-        }
+        PlannedStage { bath, ice: ice[bath], ..s }
     });
     let stages: Vec<PlannedStage> = stages.collect();
     let mut assumptions = vec![
@@ -231,12 +222,7 @@ pub fn plan(request: &Request) -> Plan {
     }
 }
 
-fn describe(
-    from: Temperature,
-    job: &Job,
-    legs: &[Leg],
-    row: &[Turn],
-) -> (Vec<PlannedStage>, Temperature) {
+fn describe(from: Temperature, job: &Job, legs: &[Leg], row: &[Turn]) -> (Vec<PlannedStage>, Temperature) {
     let (celsius, seconds) = (Temperature::from_celsius, TimeSpan::from_seconds);
     let (mut wort, mut clock, mut stages) = (from.celsius(), 0.0, Vec::new());
     for leg in legs {

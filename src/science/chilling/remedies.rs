@@ -78,12 +78,7 @@ pub(super) fn ice_now(live: &Live, bath: Bath, target: Temperature) -> IceNow {
 /// assert!((ice.kilograms() - 3.351).abs() < 0.01);
 /// ```
 #[must_use]
-pub fn ice_that_just_does(
-    now: Moment,
-    kettle: Kettle,
-    coil: Conductance,
-    target: Temperature,
-) -> Option<Mass> {
+pub fn ice_that_just_does(now: Moment, kettle: Kettle, coil: Conductance, target: Temperature) -> Option<Mass> {
     let Coolant::Bath(bath) = now.coolant else {
         return None;
     };
@@ -96,10 +91,7 @@ pub fn ice_that_just_does(
     }
     let latent = ICE_LATENT;
     let wort_heat = kettle.wort.joules_per_kelvin() * now.wort.celsius().max(0.0);
-    let (mut low, mut high) = (
-        0.0,
-        1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent,
-    );
+    let (mut low, mut high) = (0.0, 1.0 + (wort_heat + bath.heat().joules().max(0.0)) / latent);
     if !does(high) {
         return None;
     }
@@ -123,11 +115,8 @@ pub(super) fn stir_now(live: &Live, hand: &Hand) -> Option<StirNow> {
     if !slow || short.watts_per_kelvin() < 2.0 * se {
         return None;
     }
-    let after =
-        |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
-    let saves = after(now.conductance)
-        .zip(after(usual.conductance))
-        .map(|(a, b)| a - b);
+    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
+    let saves = after(now.conductance).zip(after(usual.conductance)).map(|(a, b)| a - b);
     Some(StirNow { now, usual, saves })
 }
 
@@ -138,16 +127,11 @@ pub(super) fn water_cost(live: &Live, target: Temperature, flow: FlowRate) -> Op
     };
     let k = live.coil.conductance;
     let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(target);
-    let stream =
-        Conductance::from_watts_per_kelvin(flow.litres_per_minute() / 60.0 * WATER_SPECIFIC);
+    let stream = Conductance::from_watts_per_kelvin(flow.litres_per_minute() / 60.0 * WATER_SPECIFIC);
     let at_half_flow = exchange::ua(k, stream).and_then(|ua| {
         let time = after(exchange::conductance(ua, stream / 2.0))?;
         Some((time, flow / 2.0 * time))
     });
     let time = after(k)?;
-    Some(WaterCost {
-        after: time,
-        water: flow * time,
-        at_half_flow,
-    })
+    Some(WaterCost { after: time, water: flow * time, at_half_flow })
 }

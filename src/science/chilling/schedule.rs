@@ -2,8 +2,8 @@
 //!
 //! `togo[i](T)`, the least time to the target from wort at `T` with bath `i` next,
 //! follows from `togo[i + 1]` by trying when to leave bath `i`: dynamic programming
-//! over one variable [Bellman1957]. A grid finds the way, a shrinking pattern
-//! search [HookeJeeves1961] then sets each duration to the second.
+//! over one variable [Bellman-1957]. A grid finds the way, a shrinking pattern
+//! search [HookeJeeves-1961] then sets each duration to the second.
 
 use super::law::{Cold, Ways};
 use super::path::Path;
@@ -53,22 +53,9 @@ const NEVER: f64 = 1e9;
 
 impl Job {
     /// A job for a kettle that loses heat as `ways` says while the coil is out.
-    pub(super) fn new(
-        target: f64,
-        change: f64,
-        ways: &Ways,
-        longest: f64,
-        longest_last: f64,
-    ) -> Self {
+    pub(super) fn new(target: f64, change: f64, ways: &Ways, longest: f64, longest_last: f64) -> Self {
         let kept = (-ways.loss * change / ways.wort).exp();
-        Self {
-            target,
-            change,
-            kept,
-            room: ways.room,
-            longest,
-            longest_last,
-        }
+        Self { target, change, kept, room: ways.room, longest, longest_last }
     }
 
     /// Wort after the coil was out for one change.
@@ -92,20 +79,10 @@ impl Job {
         let table = Table::new(self, wort, row);
         let moved = self.along(&table, self.changed(wort), row, 1, false);
         let moved = moved.filter(|(legs, _)| !legs.is_empty());
-        (
-            self.along(&table, wort, row, 0, true),
-            moved.map(|(legs, time)| (legs, time + self.change)),
-        )
+        (self.along(&table, wort, row, 0, true), moved.map(|(legs, time)| (legs, time + self.change)))
     }
 
-    fn along(
-        &self,
-        table: &Table,
-        wort: f64,
-        row: &[Turn],
-        first: usize,
-        must: bool,
-    ) -> Option<Way> {
+    fn along(&self, table: &Table, wort: f64, row: &[Turn], first: usize, must: bool) -> Option<Way> {
         let walked = table.walk(self, wort, row, first, must);
         let way = walked.map(|legs| self.polished(wort, row, legs));
         if let Some(way) = way.filter(|way| way.1 < NEVER) {
@@ -116,13 +93,7 @@ impl Job {
         let long = (first + 1..=row.len()).map(|n| {
             let (mut legs, _) = self.long_stays(wort, &row[..n], first);
             if must && legs.first().is_none_or(|leg| leg.bath != first) {
-                legs.insert(
-                    0,
-                    Leg {
-                        bath: first,
-                        lasts: 0.0,
-                    },
-                );
+                legs.insert(0, Leg { bath: first, lasts: 0.0 });
             }
             self.polished(wort, row, legs)
         });
@@ -135,11 +106,7 @@ impl Job {
     pub(super) fn long_stays(&self, wort: f64, row: &[Turn], first: usize) -> (Vec<Leg>, f64) {
         let (mut wort, mut legs) = (wort, Vec::new());
         for (bath, turn) in row.iter().enumerate().skip(first) {
-            let start = if legs.is_empty() {
-                wort
-            } else {
-                self.changed(wort)
-            };
+            let start = if legs.is_empty() { wort } else { self.changed(wort) };
             let path = turn.from(start);
             let (coldest, when) = path.coldest();
             if coldest < wort {
@@ -234,13 +201,8 @@ impl Table {
     fn new(job: &Job, wort: f64, row: &[Turn]) -> Self {
         let top = wort - job.target;
         let share = |n: usize| (n as f64 / (TEMPERATURES - 1) as f64).powi(2);
-        let temperatures = (0..TEMPERATURES)
-            .map(|n| job.target + top * share(n))
-            .collect();
-        let mut table = Self {
-            temperatures,
-            togo: vec![Vec::new(); row.len()],
-        };
+        let temperatures = (0..TEMPERATURES).map(|n| job.target + top * share(n)).collect();
+        let mut table = Self { temperatures, togo: vec![Vec::new(); row.len()] };
         for i in (1..row.len()).rev() {
             let column = table.temperatures.iter().map(|&t| {
                 let stay = best_stay(job, &table, t, row, i).map_or(f64::INFINITY, |s| s.1);
@@ -259,10 +221,7 @@ impl Table {
         let Some(column) = self.togo.get(i).filter(|c| !c.is_empty()) else {
             return f64::INFINITY;
         };
-        let right = self
-            .temperatures
-            .partition_point(|&t| t < wort)
-            .min(TEMPERATURES - 1);
+        let right = self.temperatures.partition_point(|&t| t < wort).min(TEMPERATURES - 1);
         let (t0, t1) = (self.temperatures[right - 1], self.temperatures[right]);
         let share = ((wort - t0) / (t1 - t0)).clamp(0.0, 1.0);
         match share {
@@ -275,22 +234,11 @@ impl Table {
 
     /// The way the table describes, from `wort` with bath `first` next, which
     /// `must` be used where the coil is in it.
-    fn walk(
-        &self,
-        job: &Job,
-        wort: f64,
-        row: &[Turn],
-        first: usize,
-        must: bool,
-    ) -> Option<Vec<Leg>> {
+    fn walk(&self, job: &Job, wort: f64, row: &[Turn], first: usize, must: bool) -> Option<Vec<Leg>> {
         let (mut wort, mut legs) = (wort, Vec::new());
         for i in first..row.len() {
             let stay = best_stay(job, self, wort, row, i);
-            let skipped = if must && i == first {
-                f64::INFINITY
-            } else {
-                self.at(i + 1, wort)
-            };
+            let skipped = if must && i == first { f64::INFINITY } else { self.at(i + 1, wort) };
             let Some((lasts, _)) = stay.filter(|s| s.1 <= skipped) else {
                 continue;
             };
@@ -312,10 +260,7 @@ fn best_stay(job: &Job, table: &Table, wort: f64, row: &[Turn], i: usize) -> Opt
         return Some((0.0, 0.0));
     }
     let path = row[i].from(wort);
-    let direct = path
-        .reaches(job.target)
-        .filter(|&t| t <= job.longest_last)
-        .map(|t| (t, t));
+    let direct = path.reaches(job.target).filter(|&t| t <= job.longest_last).map(|t| (t, t));
     let leaving = (0..STAYS).map(|j| {
         let lasts = job.longest * (j as f64 / (STAYS - 1) as f64).powi(2);
         let after = job.changed(path.wort(lasts));

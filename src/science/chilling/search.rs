@@ -57,21 +57,14 @@ pub(super) enum Ask<'a> {
 
 impl Ask<'_> {
     fn alike(self, coils: &[usize], is_bath: impl Fn(usize) -> bool) -> Alike {
-        let among =
-            |wanted: &dyn Fn(usize) -> bool| coils.iter().copied().filter(|&c| wanted(c)).collect();
+        let among = |wanted: &dyn Fn(usize) -> bool| coils.iter().copied().filter(|&c| wanted(c)).collect();
         match self {
-            Self::EachStage => Alike {
-                coils: among(&is_bath),
-                apart: ALIKE,
-                middle: None,
-            },
+            Self::EachStage => Alike { coils: among(&is_bath), apart: ALIKE, middle: None },
             // Two parts of one stage are compared, not tied.
             Self::OneForAll { .. } | Self::Split { .. } => Alike::default(),
-            Self::Steadied { same, usual } => Alike {
-                coils: among(&|c| same.contains(&c)),
-                apart: BATH_TO_BATH,
-                middle: Some(usual),
-            },
+            Self::Steadied { same, usual } => {
+                Alike { coils: among(&|c| same.contains(&c)), apart: BATH_TO_BATH, middle: Some(usual) }
+            }
         }
     }
 }
@@ -94,32 +87,19 @@ impl Solved {
 
     /// The middle of these conductances' logarithms, each by its weight.
     pub(super) fn middle_log(&self, among: &[usize]) -> Option<f64> {
-        let logs = self
-            .coils
-            .iter()
-            .zip(&self.logs)
-            .filter(|(c, _)| among.contains(c));
-        let weighed = logs
-            .map(|(_, l)| l)
-            .map(|&(log, variance)| (log / variance, 1.0 / variance));
+        let logs = self.coils.iter().zip(&self.logs).filter(|(c, _)| among.contains(c));
+        let weighed = logs.map(|(_, l)| l).map(|&(log, variance)| (log / variance, 1.0 / variance));
         let (sum, weight) = weighed.fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
         (weight > 0.0).then(|| sum / weight)
     }
 
     pub(super) fn coil(&self, coil: usize) -> Result<Estimate, NoFit> {
-        let place = self
-            .coils
-            .iter()
-            .position(|&c| c == coil)
-            .ok_or(NoFit::Undetermined)?;
+        let place = self.coils.iter().position(|&c| c == coil).ok_or(NoFit::Undetermined)?;
         let (log, variance) = self.logs[place];
         let sure = variance.is_finite() && variance.sqrt() < LEAST_SURE;
         let value = log.exp();
         if sure {
-            Ok(Estimate::from_watts_per_kelvin(
-                value,
-                value * variance.sqrt(),
-            ))
+            Ok(Estimate::from_watts_per_kelvin(value, value * variance.sqrt()))
         } else {
             Err(NoFit::Undetermined)
         }
@@ -135,15 +115,9 @@ pub(super) fn solve(
 ) -> Option<Solved> {
     let mut chains = chains(series, coil_of);
     if let Ask::Split { at } = ask {
-        chains
-            .iter_mut()
-            .for_each(|chain| chain.split(at, series.stages().len()));
+        chains.iter_mut().for_each(|chain| chain.split(at, series.stages().len()));
     }
-    let mut coils: Vec<usize> = chains
-        .iter()
-        .flat_map(|c| c.coils())
-        .map(|(coil, _)| coil)
-        .collect();
+    let mut coils: Vec<usize> = chains.iter().flat_map(|c| c.coils()).map(|(coil, _)| coil).collect();
     coils.sort_unstable();
     coils.dedup();
     if coils.is_empty() {
@@ -152,10 +126,7 @@ pub(super) fn solve(
     let bath = |c: usize| series.stages().get(c).is_some_and(|s| is_bath(s.method));
     let told = setting.noise.kelvins().max(0.01);
     let all = robust::doubts(series, setting.pass.map(TimeSpan::seconds), told);
-    let indices: Vec<usize> = chains
-        .iter()
-        .flat_map(|c| c.readings.iter().map(|r| r.0))
-        .collect();
+    let indices: Vec<usize> = chains.iter().flat_map(|c| c.readings.iter().map(|r| r.0)).collect();
     let mut model = Model {
         chains: &chains,
         coils: &coils,
@@ -170,9 +141,7 @@ pub(super) fn solve(
     model.sigma = told * 4.0;
     let mut rough: Vec<Minimum> = Vec::new();
     let near = match ask {
-        Ask::OneForAll {
-            near: Some((near, log)),
-        } => guess_near(&model, near, log),
+        Ask::OneForAll { near: Some((near, log)) } => guess_near(&model, near, log),
         _ => None,
     };
     let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
@@ -195,9 +164,7 @@ pub(super) fn solve(
         // One conductance for stages that differ leaves more than noise behind;
         // what is usual for this fit must not be doubted as an outlier.
         Ask::OneForAll { .. } => {
-            let left = rough
-                .iter()
-                .map(|m| usual_distance(&m.residuals[..model.doubts.len()]));
+            let left = rough.iter().map(|m| usual_distance(&m.residuals[..model.doubts.len()]));
             left.fold(f64::INFINITY, f64::min).max(told)
         }
     };
@@ -239,13 +206,11 @@ fn stragglers_tried_again(model: &Model<'_>, mut best: Minimum) -> Minimum {
 }
 
 /// 1.4826 × the median distance from nil, one standard deviation of a normal
-/// sample whatever a minority of it does [Hampel1974].
+/// sample whatever a minority of it does [Hampel-1974].
 fn usual_distance(residuals: &[f64]) -> f64 {
     let mut distances: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
     distances.sort_by(f64::total_cmp);
-    distances
-        .get(distances.len() / 2)
-        .map_or(0.0, |d| 1.4826 * d)
+    distances.get(distances.len() / 2).map_or(0.0, |d| 1.4826 * d)
 }
 
 /// The noise: what the thermometer is said to have, sharpened by the residuals
@@ -268,9 +233,7 @@ fn doubt_neighbours(model: &mut Model<'_>, best: &Minimum) {
         .iter()
         .take(model.doubts.len())
         .enumerate()
-        .map(|(i, &r)| {
-            r > 0.0 && model.doubts[i].unsettled() && model.doubts[i].trust(r, model.sigma) < 0.5
-        })
+        .map(|(i, &r)| r > 0.0 && model.doubts[i].unsettled() && model.doubts[i].trust(r, model.sigma) < 0.5)
         .collect();
     for i in 0..low.len() {
         let beside = i > 0 && low[i - 1] || low.get(i + 1) == Some(&true);
@@ -292,10 +255,7 @@ fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
         loss.conductance = Conductance::from_watts_per_kelvin(model.loss(&best.at));
         loss.se = Conductance::from_watts_per_kelvin(variance(j).sqrt());
     }
-    let kettle = Kettle {
-        loss,
-        ..model.kettle
-    };
+    let kettle = Kettle { loss, ..model.kettle };
     let mut track = Track::default();
     for (c, chain) in model.chains.iter().enumerate() {
         track.push_chain(chain, best.at[c], |k| model.coil(&best.at, k), kettle);

@@ -73,10 +73,7 @@ impl CoolingStage {
         let ice = self.ice.unwrap_or(Mass::ZERO);
         match self.method {
             Method::Air => Ok(Coolant::Room),
-            Method::RunningWater => self
-                .water_at
-                .map(Coolant::Stream)
-                .ok_or(Unknown::WaterTemperature),
+            Method::RunningWater => self.water_at.map(Coolant::Stream).ok_or(Unknown::WaterTemperature),
             Method::StillBath | Method::IceBath => {
                 let water = self.water.ok_or(Unknown::WaterMass)?;
                 if self.method == Method::IceBath && self.ice.is_none() {
@@ -90,9 +87,7 @@ impl CoolingStage {
                 if water + ice == Mass::ZERO {
                     return Err(Unknown::WaterMass);
                 }
-                Ok(Coolant::Bath(
-                    Bath::of_water(water, at).with_ice(ice, ICE_TEMPERATURE),
-                ))
+                Ok(Coolant::Bath(Bath::of_water(water, at).with_ice(ice, ICE_TEMPERATURE)))
             }
         }
     }
@@ -140,14 +135,8 @@ impl Series {
     /// ```
     #[must_use]
     pub fn new(readings: Vec<Reading>, stages: Vec<CoolingStage>, events: Vec<Event>) -> Self {
-        let mut series = Self {
-            readings,
-            stages,
-            events,
-        };
-        series
-            .readings
-            .retain(|r| r.at.seconds().is_finite() && r.wort.celsius().is_finite());
+        let mut series = Self { readings, stages, events };
+        series.readings.retain(|r| r.at.seconds().is_finite() && r.wort.celsius().is_finite());
         series.readings.sort_by(|a, b| {
             let by_time = a.at.seconds().total_cmp(&b.at.seconds());
             by_time.then(a.wort.celsius().total_cmp(&b.wort.celsius()))
@@ -228,15 +217,8 @@ impl Series {
     #[must_use]
     pub fn last_disturbed(&self, at: TimeSpan) -> Option<TimeSpan> {
         let started = self.stages.iter().map(|s| s.started);
-        let stirred = self
-            .events
-            .iter()
-            .filter(|e| e.act == Act::Stirred)
-            .map(|e| e.at);
-        started
-            .chain(stirred)
-            .filter(|&t| t <= at)
-            .reduce(TimeSpan::max)
+        let stirred = self.events.iter().filter(|e| e.act == Act::Stirred).map(|e| e.at);
+        started.chain(stirred).filter(|&t| t <= at).reduce(TimeSpan::max)
     }
 }
 
@@ -253,7 +235,5 @@ impl Act {
 fn rank(stage: &CoolingStage) -> f64 {
     let kind = f64::from(stage.method as u8) * 1e9;
     let water = stage.water.map_or(0.0, |m| m.kilograms()) * 1e3;
-    kind + water
-        + stage.water_at.map_or(0.0, |t| t.celsius())
-        + stage.ice.map_or(0.0, |m| m.kilograms())
+    kind + water + stage.water_at.map_or(0.0, |t| t.celsius()) + stage.ice.map_or(0.0, |m| m.kilograms())
 }

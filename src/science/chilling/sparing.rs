@@ -34,21 +34,10 @@ impl<'a> AtHand<'a> {
         let ways = Ways { loss, ..ways };
         let job = |longest, longest_last| {
             let change = request.change.seconds().max(0.0);
-            Job::new(
-                request.target.celsius(),
-                change,
-                &ways,
-                longest,
-                longest_last,
-            )
+            Job::new(request.target.celsius(), change, &ways, longest, longest_last)
         };
         let stay = LONGEST_STAY.seconds();
-        Self {
-            request,
-            coil,
-            hurried: job(LONGEST_BEFORE_CHANGE, LONGEST_LAST),
-            sparing: job(stay, stay),
-        }
+        Self { request, coil, hurried: job(LONGEST_BEFORE_CHANGE, LONGEST_LAST), sparing: job(stay, stay) }
     }
 
     /// Bath `i` with this much ice.
@@ -115,26 +104,15 @@ impl<'a> AtHand<'a> {
             return all();
         }
         let members = |set: u32| (0..n).filter(move |i| set >> i & 1 == 1);
-        let water = |set: u32| {
-            members(set)
-                .map(|i| self.request.baths[i].water)
-                .sum::<Mass>()
-        };
-        let mut sets: Vec<(f64, u32)> = (1..1_u32 << n)
-            .map(|set| (water(set).kilograms(), set))
-            .collect();
+        let water = |set: u32| members(set).map(|i| self.request.baths[i].water).sum::<Mass>();
+        let mut sets: Vec<(f64, u32)> = (1..1_u32 << n).map(|set| (water(set).kilograms(), set)).collect();
         // Of two with the same water the one with fewer changes.
-        sets.sort_by(|a, b| {
-            a.0.total_cmp(&b.0)
-                .then(a.1.count_ones().cmp(&b.1.count_ones()))
-        });
+        sets.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.count_ones().cmp(&b.1.count_ones())));
         let turns: Vec<Turn> = (0..n).map(|i| self.turn(i, ice[i])).collect();
         let does = |(_, set): &(f64, u32)| {
             let row: Vec<Turn> = members(*set).map(|i| turns[i]).collect();
             self.reaches(&row)
         };
-        sets.into_iter()
-            .find(does)
-            .map_or_else(all, |(_, set)| members(set).collect())
+        sets.into_iter().find(does).map_or_else(all, |(_, set)| members(set).collect())
     }
 }

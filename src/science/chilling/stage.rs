@@ -6,7 +6,7 @@
 //!
 //! # Equations
 //! Wort and bath are each well mixed; the coil passes `K·(T_w − T_b)` and the
-//! kettle loses `G·(T_w − T_r)` to the room [Kern1950, ch. 18; Incropera2007, ch. 11]:
+//! kettle loses `G·(T_w − T_r)` to the room [Kern-1950, ch. 18; Incropera-2007, ch. 11]:
 //!
 //! ```text
 //! C_w · dT_w/dt = −K·(T_w − T_b) − G·(T_w − T_r)
@@ -73,10 +73,7 @@ impl Bath {
     #[must_use]
     pub fn of_water(mass: Mass, at: Temperature) -> Self {
         let heat = mass.kilograms() * WATER_SPECIFIC * at.celsius();
-        Self {
-            mass,
-            heat: Energy::from_joules(heat),
-        }
+        Self { mass, heat: Energy::from_joules(heat) }
     }
 
     /// The same bath with `ice` in it, come to rest; ice above 0 °C counts as 0 °C.
@@ -95,10 +92,7 @@ impl Bath {
     pub fn with_ice(self, ice: Mass, at: Temperature) -> Self {
         let below = at.celsius().min(0.0);
         let heat = ice.kilograms() * (ICE_SPECIFIC * below - ICE_LATENT);
-        Self {
-            mass: self.mass + ice,
-            heat: self.heat + Energy::from_joules(heat),
-        }
+        Self { mass: self.mass + ice, heat: self.heat + Energy::from_joules(heat) }
     }
 
     /// Water and ice together.
@@ -130,10 +124,7 @@ impl Bath {
     }
 
     pub(super) const fn raw(&self) -> Cold {
-        Cold::Bath {
-            mass: self.mass.kilograms(),
-            heat: self.heat.joules(),
-        }
+        Cold::Bath { mass: self.mass.kilograms(), heat: self.heat.joules() }
     }
 }
 
@@ -178,11 +169,7 @@ impl Loss {
     /// A loss taken as known.
     #[must_use]
     pub const fn known(conductance: Conductance, room: Temperature) -> Self {
-        Self {
-            conductance,
-            se: Conductance::ZERO,
-            room,
-        }
+        Self { conductance, se: Conductance::ZERO, room }
     }
 
     /// No loss at all, a lagged and lidded kettle of the textbook.
@@ -207,16 +194,8 @@ impl Kettle {
     /// `density` is the wort's at 20 °C, `specific_heat` its mean over the chill:
     /// 1046.4 kg/m³ and 3.94 kJ/(kg·K) at 12 °P.
     #[must_use]
-    pub fn holding(
-        volume: Volume,
-        density: Density,
-        specific_heat: SpecificHeat,
-        loss: Loss,
-    ) -> Self {
-        Self {
-            wort: volume * density * specific_heat,
-            loss,
-        }
+    pub fn holding(volume: Volume, density: Density, specific_heat: SpecificHeat, loss: Loss) -> Self {
+        Self { wort: volume * density * specific_heat, loss }
     }
 }
 
@@ -243,10 +222,7 @@ impl Stage {
     #[must_use]
     pub fn begin(start: Moment, kettle: Kettle, coil: Conductance) -> Self {
         let (cold, ways) = raw(start.coolant, kettle, coil);
-        Self {
-            path: Path::new(start.wort.celsius(), cold, ways),
-            coolant: start.coolant,
-        }
+        Self { path: Path::new(start.wort.celsius(), cold, ways), coolant: start.coolant }
     }
 
     /// Wort and coolant `after` the start.
@@ -254,25 +230,19 @@ impl Stage {
     pub fn at(&self, after: TimeSpan) -> Moment {
         let t = after.seconds().max(0.0);
         let coolant = match (self.coolant, self.path.cold(t)) {
-            (Coolant::Bath(_), Cold::Bath { mass, heat }) => Coolant::Bath(Bath::from_raw(
-                Mass::from_kilograms(mass),
-                Energy::from_joules(heat),
-            )),
+            (Coolant::Bath(_), Cold::Bath { mass, heat }) => {
+                Coolant::Bath(Bath::from_raw(Mass::from_kilograms(mass), Energy::from_joules(heat)))
+            }
             (same, _) => same,
         };
-        Moment {
-            wort: Temperature::from_celsius(self.path.wort(t)),
-            coolant,
-        }
+        Moment { wort: Temperature::from_celsius(self.path.wort(t)), coolant }
     }
 
     /// Time from the start until the wort is at or below `target`; `None` where
     /// this coolant never gets it there.
     #[must_use]
     pub fn reaches(&self, target: Temperature) -> Option<TimeSpan> {
-        self.path
-            .reaches(target.celsius())
-            .map(TimeSpan::from_seconds)
+        self.path.reaches(target.celsius()).map(TimeSpan::from_seconds)
     }
 
     /// The coldest the wort gets, however long it stands.
@@ -302,14 +272,7 @@ impl Stage {
             return None;
         };
         let wort = self.path.wort(0.0);
-        let alone = Path::new(
-            wort,
-            bath.raw(),
-            Ways {
-                loss: 0.0,
-                ..self.path.ways()
-            },
-        );
+        let alone = Path::new(wort, bath.raw(), Ways { loss: 0.0, ..self.path.ways() });
         let all = alone.ways().wort * (wort - alone.coldest().0);
         (all > 0.0).then(|| self.heat_through_coil(after).joules() / all)
     }

@@ -10,8 +10,8 @@
 //! # Equation
 //! `t = C_w / K · ln((95 − 12) / (20 − 12))` with
 //! `C_w = 20 L × 1.0464 kg/L × 3.94 kJ/(kg·K) = 82.46 kJ/K`. Density is the
-//! sucrose solution's \[Emmerich1994\], specific heat its mean from 20 to 100 °C
-//! [Bubnik1995, IAPWS-95]; within 1.5 % of real wort.
+//! sucrose solution's [Emmerich-1994], specific heat its mean from 20 to 100 °C
+//! [Bubnik-1995, IAPWS-95]; within 1.5 % of real wort.
 //!
 //! # Example
 //! ```
@@ -23,9 +23,7 @@
 //! ```
 
 use super::estimate::Estimate;
-use crate::science::units::{
-    Conductance, Density, HeatCapacity, SpecificHeat, Temperature, TimeSpan, Volume,
-};
+use crate::science::units::{Conductance, Density, HeatCapacity, SpecificHeat, Temperature, TimeSpan, Volume};
 
 /// Wort of the standard chill, measured at 20 °C.
 pub const VOLUME: Volume = Volume::from_litres(20.0);
@@ -35,9 +33,9 @@ pub const FROM: Temperature = Temperature::from_celsius(95.0);
 pub const TO: Temperature = Temperature::from_celsius(20.0);
 /// What it is cooled against.
 pub const COOLANT: Temperature = Temperature::from_celsius(12.0);
-/// Density of 12 °P wort at 20 °C \[Emmerich1994\].
+/// Density of 12 °P wort at 20 °C [Emmerich-1994].
 pub const DENSITY: Density = Density::from_kg_per_m3(1046.4);
-/// Mean specific heat of 12 °P wort from 20 to 100 °C [Bubnik1995, IAPWS-95].
+/// Mean specific heat of 12 °P wort from 20 to 100 °C [Bubnik-1995, IAPWS-95].
 pub const SPECIFIC_HEAT: SpecificHeat = SpecificHeat::from_kilojoules_per_kg_kelvin(3.94);
 
 /// Time the standard chill takes with this conductance; `None` unless `coil` > 0.
@@ -48,9 +46,7 @@ pub fn standard_chill(coil: Conductance) -> Option<TimeSpan> {
     }
     let wort: HeatCapacity = VOLUME * DENSITY * SPECIFIC_HEAT;
     let decades = ((FROM - COOLANT) / (TO - COOLANT)).ln();
-    Some(TimeSpan::from_seconds(
-        wort.joules_per_kelvin() / coil.watts_per_kelvin() * decades,
-    ))
+    Some(TimeSpan::from_seconds(wort.joules_per_kelvin() / coil.watts_per_kelvin() * decades))
 }
 
 /// The same with its standard error, `se(t) = t · se(K) / K`.

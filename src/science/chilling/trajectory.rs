@@ -50,40 +50,21 @@ pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) 
             continue;
         };
         let starts = stage.started.seconds();
-        let ends = series
-            .end_of(index)
-            .map_or(f64::INFINITY, TimeSpan::seconds);
+        let ends = series.end_of(index).map_or(f64::INFINITY, TimeSpan::seconds);
         if !open {
-            chains.push(Chain {
-                legs: Vec::new(),
-                readings: Vec::new(),
-            });
+            chains.push(Chain { legs: Vec::new(), readings: Vec::new() });
             open = true;
         }
         let Some(chain) = chains.last_mut() else {
             continue;
         };
         // The coil was out between the end of the last stage and this start.
-        let rest = chain
-            .legs
-            .last()
-            .map(|l| l.ends)
-            .filter(|&end| end < starts);
+        let rest = chain.legs.last().map(|l| l.ends).filter(|&end| end < starts);
         if let Some(out) = rest {
             let enters = Enters::Fresh(Coolant::Room);
-            chain.legs.push(Leg {
-                starts: out,
-                ends: starts,
-                enters,
-                coil: None,
-            });
+            chain.legs.push(Leg { starts: out, ends: starts, enters, coil: None });
         }
-        chain.legs.push(Leg {
-            starts,
-            ends,
-            enters: Enters::Fresh(coolant),
-            coil: Some(coil),
-        });
+        chain.legs.push(Leg { starts, ends, enters: Enters::Fresh(coolant), coil: Some(coil) });
         for event in series.events() {
             let at = event.at.seconds();
             let Act::IceAdded(mass) = event.act else {
@@ -96,12 +77,7 @@ pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) 
                 before.ends = at;
             }
             let enters = Enters::MoreIce(mass);
-            chain.legs.push(Leg {
-                starts: at,
-                ends,
-                enters,
-                coil: Some(coil),
-            });
+            chain.legs.push(Leg { starts: at, ends, enters, coil: Some(coil) });
         }
     }
     for chain in &mut chains {
@@ -126,14 +102,7 @@ impl Chain {
         self.legs[first].ends = at;
         // The bath goes on as it is: no ice is added.
         let enters = Enters::MoreIce(Mass::ZERO);
-        self.legs.insert(
-            first + 1,
-            Leg {
-                starts: at,
-                enters,
-                ..before
-            },
-        );
+        self.legs.insert(first + 1, Leg { starts: at, enters, ..before });
         for leg in &mut self.legs[first + 1..] {
             if leg.coil != before.coil {
                 break;
@@ -144,10 +113,7 @@ impl Chain {
 
     fn span(&self) -> (f64, f64) {
         let first = self.legs.first().map_or(f64::INFINITY, |l| l.starts);
-        (
-            first,
-            self.legs.last().map_or(f64::NEG_INFINITY, |l| l.ends),
-        )
+        (first, self.legs.last().map_or(f64::NEG_INFINITY, |l| l.ends))
     }
 
     /// When its first stage begins.
@@ -182,12 +148,7 @@ impl Chain {
         let (mut wort, mut cold) = (start, Cold::Held(room));
         let mut next = 0;
         for leg in &self.legs {
-            let mut ways = Ways {
-                wort: wort_capacity,
-                coil: 0.0,
-                loss,
-                room,
-            };
+            let mut ways = Ways { wort: wort_capacity, coil: 0.0, loss, room };
             ways.coil = leg.coil.map_or(0.0, &coil);
             cold = match leg.enters {
                 Enters::Fresh(Coolant::Bath(bath)) => bath.raw(),
@@ -251,11 +212,7 @@ impl Track {
     #[must_use]
     pub fn limit_at(&self, at: TimeSpan) -> Option<Temperature> {
         let within = |p: &&(TimeSpan, TimeSpan, Stage)| p.0 <= at && at <= p.1;
-        self.pieces
-            .iter()
-            .rev()
-            .find(within)
-            .map(|(_, _, stage)| stage.coldest())
+        self.pieces.iter().rev().find(within).map(|(_, _, stage)| stage.coldest())
     }
 
     /// Heat that passed the coil between two times, on the stretches that are known.
@@ -271,39 +228,21 @@ impl Track {
         self.pieces.iter().map(part).sum()
     }
 
-    pub(super) fn push_chain(
-        &mut self,
-        chain: &Chain,
-        start: f64,
-        coil: impl Fn(usize) -> f64,
-        kettle: Kettle,
-    ) {
+    pub(super) fn push_chain(&mut self, chain: &Chain, start: f64, coil: impl Fn(usize) -> f64, kettle: Kettle) {
         let celsius = Temperature::from_celsius;
-        let mut moment = Moment {
-            wort: celsius(start),
-            coolant: Coolant::Room,
-        };
+        let mut moment = Moment { wort: celsius(start), coolant: Coolant::Room };
         for leg in &chain.legs {
             moment.coolant = match (leg.enters, moment.coolant) {
                 (Enters::Fresh(coolant), _) => coolant,
-                (Enters::MoreIce(mass), Coolant::Bath(bath)) => {
-                    Coolant::Bath(bath.with_ice(mass, ICE_TEMPERATURE))
-                }
+                (Enters::MoreIce(mass), Coolant::Bath(bath)) => Coolant::Bath(bath.with_ice(mass, ICE_TEMPERATURE)),
                 (Enters::MoreIce(_), same) => same,
             };
             let conductance = Conductance::from_watts_per_kelvin(leg.coil.map_or(0.0, &coil));
             // A coil that is out leaves the kettle its own loss only.
             let resting = matches!(moment.coolant, Coolant::Room) && leg.coil.is_none();
-            let conductance = if resting {
-                kettle.loss.conductance
-            } else {
-                conductance
-            };
+            let conductance = if resting { kettle.loss.conductance } else { conductance };
             let stage = Stage::begin(moment, kettle, conductance);
-            let (starts, ends) = (
-                TimeSpan::from_seconds(leg.starts),
-                TimeSpan::from_seconds(leg.ends),
-            );
+            let (starts, ends) = (TimeSpan::from_seconds(leg.starts), TimeSpan::from_seconds(leg.ends));
             self.pieces.push((starts, ends, stage));
             if leg.ends.is_finite() {
                 moment = stage.at(ends - starts);

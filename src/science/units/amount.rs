@@ -1,4 +1,4 @@
-//! How much and how long: volume, mass, time, flow, length.
+//! How much and how long: volume, mass, time, flow, length, cells.
 
 use super::{additive, product, quantity};
 
@@ -60,7 +60,15 @@ quantity! {
     }
 }
 
-additive!(Volume, Mass, TimeSpan, FlowRate, Length);
+quantity! {
+    /// A number of viable yeast cells (base unit: billion, 10⁹).
+    CellCount {
+        /// Billions of cells.
+        from_billions, billions = 1.0;
+    }
+}
+
+additive!(Volume, Mass, TimeSpan, FlowRate, Length, CellCount);
 
 product! {
     FlowRate * TimeSpan = Volume, 1.0 / 60.0;

@@ -32,7 +32,7 @@ mod heat;
 mod measured;
 mod temperature;
 
-pub use amount::{FlowRate, Length, Mass, TimeSpan, Volume};
+pub use amount::{CellCount, FlowRate, Length, Mass, TimeSpan, Volume};
 pub use gravity::{Brix, Colour, Density, Plato, SpecificGravity};
 pub use heat::{Conductance, Energy, HeatCapacity, Power, Pressure, SpecificEnergy, SpecificHeat};
 pub use measured::Measured;

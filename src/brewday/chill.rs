@@ -1,0 +1,181 @@
+//! The day's chill as the science of chilling takes it: one reading of the log
+//! that the summary, the live page and the comparison all work from.
+
+use time::OffsetDateTime;
+
+use super::choices::{Cooling, EquipmentKind, GravityPoint, Place, VolumePoint};
+use super::day::{ChillEvent, CoolingStage, Reading};
+use super::summary::readings::{corrected_gravity, original_gravity, plato_of, volume_at_20};
+use super::{Batch, BrewDay};
+use crate::science::chilling::hold::{self, Hold, Rule};
+use crate::science::chilling::series::{self, Act, Event, Method, Series};
+use crate::science::chilling::stage::{Kettle, Loss};
+use crate::science::chilling::{exchange, fit};
+use crate::science::units::{Conductance, FlowRate, Length, Mass, Plato, Temperature, TimeSpan, Volume};
+use crate::science::wort::{self, Wort};
+use crate::science::{boiling_point, water};
+
+/// A room where none was read (common practice, no source).
+const ROOM_C: f64 = 20.0;
+/// A wort whose gravity is not known yet.
+const USUAL_PLATO: f64 = 12.0;
+/// A first reading later than this after flame-out leaves the start to the boiling point.
+const AT_ONCE_S: f64 = 30.0;
+
+/// The chill of a day, counted from flame-out.
+#[derive(Clone, Debug)]
+pub struct Chill {
+    /// Where the count begins: flame-out, else the first cooling stage.
+    pub zero: OffsetDateTime,
+    /// Whether flame-out itself was logged.
+    pub from_flame_out: bool,
+    /// The wort that is cooled.
+    pub wort: Wort,
+    /// Kettle, wort and loss.
+    pub kettle: Kettle,
+    /// The time for the whole wort to come round once, where it is known.
+    pub pass: Option<TimeSpan>,
+    /// Readings, cooling stages and what was done to the baths.
+    pub series: Series,
+    /// The stages as the log has them, in the same order.
+    pub stages: Vec<CoolingStage>,
+}
+
+impl Chill {
+    /// The day's chill; `None` where neither flame-out nor a cooling stage is logged.
+    #[must_use]
+    pub fn of(day: &BrewDay) -> Option<Self> {
+        let stages = day.cooling_stages();
+        let flame_out = day.flame_out();
+        let zero = flame_out.or_else(|| stages.first().map(|stage| stage.started))?;
+        let wort = wort_chilled(day);
+        let hot = Temperature::from_celsius(98.0);
+        let kettle = Kettle {
+            wort: wort.mean_heat_capacity(hot, Temperature::REFERENCE),
+            loss: Loss::assumed(Temperature::from_celsius(room_c(day))),
+        };
+        let since = |at: OffsetDateTime| TimeSpan::from_seconds((at - zero).as_seconds_f64());
+        let readings = readings(day, zero).map(|reading| series::Reading {
+            at: since(reading.at),
+            wort: Temperature::from_celsius(reading.temperature_c),
+        });
+        let events = stages.iter().flat_map(|stage| &stage.events).filter_map(|(at, event)| {
+            let act = match event {
+                ChillEvent::Ice(ice_kg) => Act::IceAdded(Mass::from_kilograms(*ice_kg)),
+                ChillEvent::Stirred => Act::Stirred,
+                ChillEvent::BathRead(_) => return None,
+            };
+            Some(Event { at: since(*at), act })
+        });
+        let recorded = stages.iter().map(|stage| recorded(stage, since)).collect();
+        Some(Self {
+            zero,
+            from_flame_out: flame_out.is_some(),
+            series: Series::new(readings.collect(), recorded, events.collect()),
+            pass: pass(&day.batch, wort.volume),
+            kettle,
+            wort,
+            stages,
+        })
+    }
+
+    /// Minutes since the count began.
+    #[must_use]
+    pub fn minutes(&self, at: OffsetDateTime) -> f64 {
+        (at - self.zero).as_seconds_f64() / 60.0
+    }
+
+    /// What the full-pass hold is judged by.
+    #[must_use]
+    pub fn rule(&self) -> Rule {
+        self.pass.map_or(Rule::without_pass(), Rule::with_pass)
+    }
+
+    /// Whether the latest reading counts yet.
+    #[must_use]
+    pub fn hold(&self) -> Hold {
+        hold::verdict(self.series.readings(), &self.rule())
+    }
+
+    /// A conductance for each stage, and one over all.
+    #[must_use]
+    pub fn fit(&self) -> fit::ChillFit {
+        fit::fit(&self.series, &fit::Setting::new(self.kettle, self.pass))
+    }
+
+    /// The heat the wort carries past in one pass, W/K: what no coil can exceed.
+    #[must_use]
+    pub fn flow_heat(&self) -> Option<Conductance> {
+        self.pass.map(|pass| exchange::flow_heat_of_pass(self.kettle.wort, pass))
+    }
+
+    /// The wort's curve from flame-out, at the boiling point until the first
+    /// reading where that came late. Empty with fewer than two readings.
+    #[must_use]
+    pub fn points(&self, day: &BrewDay) -> Vec<(TimeSpan, Temperature)> {
+        let readings = self.series.readings();
+        let Some(first) = readings.first().filter(|_| readings.len() >= 2) else { return Vec::new() };
+        let late = self.from_flame_out && first.at.seconds() > AT_ONCE_S;
+        let boiling = late.then(|| (TimeSpan::ZERO, boiling(day, self.wort.strength)));
+        boiling.into_iter().chain(readings.iter().map(|reading| (reading.at, reading.wort))).collect()
+    }
+}
+
+/// Standing wort readings from the start of the chill until the yeast goes in.
+fn readings(day: &BrewDay, zero: OffsetDateTime) -> impl Iterator<Item = Reading> + '_ {
+    let pitched = day.pitched().map(|(at, _)| at);
+    day.temperatures(Place::Wort)
+        .filter(move |reading| reading.at >= zero && pitched.is_none_or(|pitched| reading.at <= pitched))
+}
+
+fn recorded(stage: &CoolingStage, since: impl Fn(OffsetDateTime) -> TimeSpan) -> series::CoolingStage {
+    let cooling = &stage.cooling;
+    let water_at = cooling.water_c.map(Temperature::from_celsius);
+    series::CoolingStage {
+        started: since(stage.started),
+        ended: stage.ended.map(since),
+        method: match cooling.method {
+            Cooling::StillBath => Method::StillBath,
+            Cooling::IceBath => Method::IceBath,
+            Cooling::RunningWater => Method::RunningWater,
+            Cooling::Air => Method::Air,
+        },
+        water: cooling
+            .water_l
+            .map(|water_l| water::mass(Volume::from_litres(water_l), water_at.unwrap_or(Temperature::REFERENCE))),
+        water_at,
+        ice: cooling.ice_kg.map(Mass::from_kilograms),
+        flow: cooling.flow_l_min.map(FlowRate::from_litres_per_minute),
+    }
+}
+
+/// The wort in the kettle at flame-out, from the best that is known of it.
+fn wort_chilled(day: &BrewDay) -> Wort {
+    let volume = volume_at_20(day, VolumePoint::PostBoil)
+        .or_else(|_| volume_at_20(day, VolumePoint::IntoFermenter))
+        .map_or(day.batch.volume_l, |volume| volume.value);
+    let strength = corrected_gravity(day, GravityPoint::PostBoil)
+        .or_else(|_| original_gravity(day))
+        .map_or(Plato::from_degrees(USUAL_PLATO), plato_of);
+    Wort::new(Volume::from_litres(volume), strength)
+}
+
+/// One pass: as the coil's own figure says, else the volume over the flow.
+fn pass(batch: &Batch, volume: Volume) -> Option<TimeSpan> {
+    let coil = batch.chiller().map(|record| &record.equipment);
+    let pump = batch.first(EquipmentKind::Pump);
+    let flow = coil.and_then(|coil| coil.flow_l_min).or_else(|| pump.and_then(|pump| pump.flow_l_min));
+    coil.and_then(|coil| coil.pass_min)
+        .map(TimeSpan::from_minutes)
+        .or_else(|| flow.map(|flow| volume / FlowRate::from_litres_per_minute(flow)))
+}
+
+fn room_c(day: &BrewDay) -> f64 {
+    day.temperatures(Place::Room).next_back().map_or(ROOM_C, |reading| reading.temperature_c)
+}
+
+fn boiling(day: &BrewDay, strength: Plato) -> Temperature {
+    let height = Length::from_metres(day.batch.altitude_m.unwrap_or(0.0));
+    let water = boiling_point::at_altitude(height).unwrap_or(Temperature::from_celsius(100.0));
+    water + wort::boiling_rise(strength)
+}

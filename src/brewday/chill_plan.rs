@@ -1,0 +1,244 @@
+//! The chill plan: asked for and answered in the record's own terms.
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use utoipa::ToSchema;
+
+use super::choices::Aim;
+use super::fields::{Fault, Field, Reader, Why};
+use super::plausible::{CONDUCTANCE, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE};
+use crate::science::chilling::plan::{self, Assumption, BathAtHand};
+use crate::science::chilling::stage::{Kettle, Loss};
+use crate::science::units::{Conductance, Mass, Plato, Temperature, TimeSpan, Volume};
+use crate::science::water;
+use crate::science::wort::Wort;
+
+/// A change of baths takes this long unless the brewer says otherwise (common practice, no source).
+const CHANGE_MIN: f64 = 1.0;
+/// A room where none was read (common practice, no source).
+const ROOM_C: f64 = 20.0;
+
+/// What a coil without a history is taken to pass for each kelvin: about what a
+/// home immersion coil with pumped wort does (common practice, no source).
+pub const USUAL_CONDUCTANCE_W_PER_K: f64 = 110.0;
+
+/// What is to be chilled, and with what.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ChillPlanRequest {
+    /// Wort at 20 °C.
+    pub wort_l: f64,
+    /// Its strength.
+    pub wort_plato: f64,
+    /// Its temperature at the start.
+    pub wort_c: f64,
+    /// Where it is to be.
+    pub target_c: f64,
+    /// The coil's conductance, where it is given outright.
+    pub conductance_w_per_k: Option<f64>,
+    /// The coil's id, where its own history is to be used.
+    pub coil: Option<i64>,
+    /// One full pass.
+    pub pass_min: Option<f64>,
+    /// The buckets, in the order at hand.
+    pub baths: Vec<PlannedBath>,
+    /// All the ice there is.
+    pub ice_available_kg: Option<f64>,
+    /// What a change of baths costs.
+    pub change_min: f64,
+    /// What is to be least.
+    pub aim: Aim,
+}
+
+/// A bucket that is ready.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct PlannedBath {
+    /// Water in it.
+    pub water_l: f64,
+    /// How warm the water is.
+    pub water_c: f64,
+    /// Ice meant for it.
+    pub ice_kg: f64,
+}
+
+/// The plan.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ChillPlan {
+    /// The baths' turns, in order.
+    pub stages: Vec<PlannedStage>,
+    /// From the coil going in to the end.
+    pub minutes: f64,
+    /// Wort at the end.
+    pub end_c: f64,
+    /// Whether that is the target; if not, this is the best there is.
+    pub reaches_target: bool,
+    /// Water in the baths used.
+    pub water_l: f64,
+    /// Ice used.
+    pub ice_kg: f64,
+    /// The least ice that still reaches the target; none where no amount does.
+    pub least_ice_kg: Option<f64>,
+    /// What the plan rests on, in sentences.
+    pub assumptions: Vec<String>,
+}
+
+/// One bath's turn.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct PlannedStage {
+    /// Which of the baths given: its index, from 0.
+    pub bath: usize,
+    /// Minutes from the coil going in.
+    pub start_min: f64,
+    /// Minutes from the coil going in.
+    pub end_min: f64,
+    /// Wort when the coil goes in.
+    pub wort_start_c: f64,
+    /// Wort when it comes out.
+    pub wort_end_c: f64,
+    /// The bath when it comes out.
+    pub bath_end_c: f64,
+    /// Ice put in.
+    pub ice_kg: f64,
+    /// Ice left when it comes out.
+    pub ice_left_kg: f64,
+}
+
+impl ChillPlanRequest {
+    /// Reads a request from a body of canonical fields.
+    ///
+    /// # Errors
+    /// Every fault found, each with its field.
+    pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
+        let mut read = Reader::new(body);
+        let request = Self::read(&mut read);
+        read.finish(request)
+    }
+
+    /// The fields of a body, for whoever writes one.
+    #[must_use]
+    pub fn fields() -> Vec<Field> {
+        Reader::fields(&json!({}), Self::read)
+    }
+
+    fn read(read: &mut Reader<'_>) -> Self {
+        let request = Self {
+            wort_l: read.number("wort_l", VOLUME),
+            wort_plato: read.number("wort_plato", PLATO),
+            wort_c: read.number("wort_c", TEMPERATURE),
+            target_c: read.number("target_c", TEMPERATURE),
+            conductance_w_per_k: read.maybe_number("conductance_w_per_k", CONDUCTANCE),
+            coil: read.maybe_id("coil"),
+            pass_min: read.maybe_number("pass_min", PASS),
+            baths: read.each("baths", ROWS, |read| PlannedBath {
+                water_l: read.number("water_l", VOLUME_OR_NONE),
+                water_c: read.number("water_c", TEMPERATURE),
+                ice_kg: read.maybe_number("ice_kg", MASS).unwrap_or(0.0),
+            }),
+            ice_available_kg: read.maybe_number("ice_available_kg", MASS),
+            change_min: read.maybe_number("change_min", MINUTES).unwrap_or(CHANGE_MIN),
+            aim: read.maybe_choice("aim").unwrap_or(Aim::Time),
+        };
+        let neither = request.conductance_w_per_k.is_none() && request.coil.is_none();
+        if neither && read.is_sound("conductance_w_per_k") && read.is_sound("coil") {
+            let why = "Give the coil's conductance, or the id of a coil whose batches tell it.";
+            read.fault("conductance_w_per_k", Why::Said(why.into()));
+        }
+        let both_sound = read.is_sound("target_c") && read.is_sound("wort_c");
+        if both_sound && request.target_c >= request.wort_c {
+            read.fault("target_c", Why::Said("The target is not below the wort's temperature.".into()));
+        }
+        if request.baths.is_empty() {
+            read.needs("baths");
+        }
+        for (index, bath) in request.baths.iter().enumerate() {
+            let field = format!("baths.{index}.water_l");
+            let empty = bath.water_l <= 0.0 && bath.ice_kg <= 0.0 && request.ice_available_kg.is_none();
+            if empty && read.is_sound(&field) {
+                read.fault(&field, Why::Said("This bath has neither water nor ice.".into()));
+            }
+        }
+        request
+    }
+
+    /// The plan, with the coil's conductance and where that comes from.
+    #[must_use]
+    pub fn plan(&self, conductance_w_per_k: f64, basis: &str) -> ChillPlan {
+        let wort = Wort::new(Volume::from_litres(self.wort_l), Plato::from_degrees(self.wort_plato));
+        let hot = Temperature::from_celsius(self.wort_c);
+        let target = Temperature::from_celsius(self.target_c);
+        let loss = Loss::assumed(Temperature::from_celsius(ROOM_C));
+        let planned = plan::plan(&plan::Request {
+            kettle: Kettle { wort: wort.mean_heat_capacity(hot, target), loss },
+            wort: hot,
+            target,
+            coil: Conductance::from_watts_per_kelvin(conductance_w_per_k),
+            pass: self.pass_min.map(TimeSpan::from_minutes),
+            baths: self.baths.iter().map(|bath| bath.at_hand()).collect(),
+            ice_available: self.ice_available_kg.map(Mass::from_kilograms),
+            change: TimeSpan::from_minutes(self.change_min),
+            aim: match self.aim {
+                Aim::Time => plan::Aim::Time,
+                Aim::Ice => plan::Aim::Ice,
+                Aim::Water => plan::Aim::Water,
+            },
+        });
+        let coil = format!("The coil passes {conductance_w_per_k:.0} W for each kelvin: {basis}.");
+        let used_water_l = planned.stages.iter().map(|stage| self.baths[stage.bath].water_l).sum();
+        ChillPlan {
+            minutes: planned.takes.minutes(),
+            end_c: planned.end.celsius(),
+            reaches_target: planned.reaches_target,
+            water_l: used_water_l,
+            ice_kg: planned.ice.kilograms(),
+            least_ice_kg: planned.least_ice.map(Mass::kilograms),
+            assumptions: std::iter::once(coil).chain(planned.assumptions.iter().map(told)).collect(),
+            stages: planned.stages.iter().map(PlannedStage::of).collect(),
+        }
+    }
+}
+
+impl PlannedBath {
+    fn at_hand(self) -> BathAtHand {
+        let at = Temperature::from_celsius(self.water_c);
+        BathAtHand {
+            water: water::mass(Volume::from_litres(self.water_l), at),
+            at,
+            ice: Mass::from_kilograms(self.ice_kg),
+        }
+    }
+}
+
+impl PlannedStage {
+    fn of(stage: &plan::PlannedStage) -> Self {
+        Self {
+            bath: stage.bath,
+            start_min: stage.start.minutes(),
+            end_min: stage.end.minutes(),
+            wort_start_c: stage.wort_at_start.celsius(),
+            wort_end_c: stage.wort_at_end.celsius(),
+            bath_end_c: stage.bath_at_end.celsius(),
+            ice_kg: stage.ice.kilograms(),
+            ice_left_kg: stage.ice_left.kilograms(),
+        }
+    }
+}
+
+fn told(assumption: &Assumption) -> String {
+    match assumption {
+        Assumption::WellMixed => "Wort and baths are stirred and of one temperature throughout.".to_owned(),
+        Assumption::KettleLoss(loss, room) => format!(
+            "The kettle loses {:.0} W for each kelvin to a room at {:.0} °C.",
+            loss.watts_per_kelvin(),
+            room.celsius()
+        ),
+        Assumption::IceAt(at) => format!("The ice goes in at {:.0} °C, melting.", at.celsius()),
+        Assumption::Change(change) => format!("Each change of baths takes {:.1} min.", change.minutes()),
+        Assumption::HeldToPass(most) => format!(
+            "The flow carries at most {:.0} W for each kelvin, so the coil is held to that.",
+            most.watts_per_kelvin()
+        ),
+        Assumption::LongestStay(stay) => format!("No stay is longer than {:.0} min.", stay.minutes()),
+        Assumption::HoldComesOnTop(hold) => {
+            format!("The {:.0} min of one full pass, to be sure of the reading, come on top.", hold.minutes())
+        }
+    }
+}

@@ -1,0 +1,105 @@
+//! The summary: every computed figure of a batch, from recipe, equipment and
+//! log, by one pure function.
+//!
+//! A figure that can't be computed is `None`, and [`Summary::missing`] says why
+//! and which entry it waits for. The parts follow the day: [`readings`] brings
+//! gravities and volumes to 20 °C, [`wort`] keeps the account of extract,
+//! [`estimates`] what can only be estimated, [`chill`] the cooling, [`pitch`]
+//! the clearance.
+
+mod chill;
+mod estimates;
+mod figures;
+mod missing;
+mod pitch;
+pub(crate) mod predicted;
+pub mod readings;
+mod wort;
+
+pub use figures::{
+    ChillFigures, ChillStageFigures, ChillVerdict, Clearance, ClearanceState, EfficiencyFigures, EstimateFigures,
+    ExtractFigures, FlushFigures, FlushVerdict, GravityFigures, LimitedBy, PitchFigures, Summary, VolumeFigures,
+    YeastFigures,
+};
+pub use wort::account;
+
+use super::BrewDay;
+use missing::Missing;
+
+impl Summary {
+    /// Computes every figure from a folded day.
+    #[must_use]
+    pub fn of(day: &BrewDay) -> Self {
+        let mut missing = Missing::default();
+        let mut summary = Self {
+            gravity: readings::gravity_figures(day, &mut missing),
+            volume: wort::volume_figures(day, &mut missing),
+            extract: wort::extract_figures(day, &mut missing),
+            efficiency: wort::efficiency_figures(day, &mut missing),
+            estimate: estimates::estimate_figures(day, &mut missing),
+            yeast: estimates::yeast_figures(day, &mut missing),
+            flush: pitch::flush_figures(day, &mut missing),
+            chill: chill::chill_figures(day, &mut missing),
+            ..Self::default()
+        };
+        summary.pitch = pitch::pitch_figures(day, &summary, &mut missing);
+        summary.missing = missing.into_reasons();
+        summary
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::Value;
+
+    use super::*;
+    use crate::brewday::testing::Day;
+
+    /// Every figure that is null, by its path.
+    fn nulls(path: &str, value: &Value, found: &mut Vec<String>) {
+        match value {
+            Value::Null => found.push(path.to_owned()),
+            Value::Object(fields) => {
+                for (name, value) in fields {
+                    let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+                    nulls(&path, value, found);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    #[test]
+    fn every_figure_that_cannot_be_computed_says_why() {
+        for day in [Day::new(), Day::ordinary()] {
+            let summary = Summary::of(&day.fold());
+            let mut found = Vec::new();
+            nulls("", &serde_json::to_value(&summary).expect("a summary is JSON"), &mut found);
+            let explained: Vec<String> = summary.missing.keys().cloned().collect();
+            found.sort();
+            assert_eq!(found, explained);
+        }
+    }
+
+    #[test]
+    fn an_ordinary_day_has_all_its_figures() {
+        let summary = Summary::of(&Day::ordinary().fold());
+        let missing: Vec<&String> = summary.missing.keys().collect();
+        assert_eq!(missing, ["chill.planned_min"]);
+        assert_eq!(summary.chill.verdict, ChillVerdict::Settled);
+        assert_eq!(summary.flush.verdict, FlushVerdict::LongEnough);
+        assert!(summary.pitch.clearance.iter().all(|line| line.state == ClearanceState::Done), "{:#?}", summary.pitch);
+    }
+
+    #[test]
+    fn the_order_in_which_entries_arrive_changes_no_figure() {
+        let day = Day::ordinary();
+        let mut shuffled = Day::ordinary();
+        let last = i64::try_from(shuffled.log.len()).expect("a short log");
+        for line in &mut shuffled.log {
+            line.seq = last + 1 - line.seq;
+        }
+        let told = |day: &Day| serde_json::to_value(Summary::of(&day.fold())).expect("a summary is JSON");
+        assert_eq!(told(&day), told(&shuffled));
+    }
+}

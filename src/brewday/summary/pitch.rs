@@ -1,0 +1,157 @@
+//! The coil's hot flush and the pitch clearance.
+
+use super::figures::{ChillVerdict, Clearance, ClearanceState, FlushFigures, FlushVerdict, PitchFigures, Summary};
+use super::missing::{Figure, Missing};
+use crate::brewday::BrewDay;
+use crate::brewday::checklist::PITCH_ITEMS;
+use crate::brewday::choices::{Outcome, Place};
+use crate::science::sanitation::{self, Verdict};
+use crate::science::units::{Temperature, TimeSpan};
+
+/// Yeast and wort should not differ by more (common practice, no source).
+const YEAST_STEP_K: f64 = 6.0;
+
+pub(super) fn flush_figures(day: &BrewDay, missing: &mut Missing) -> FlushFigures {
+    let flush = day.flush();
+    let seconds = flush
+        .and_then(|flush| flush.length())
+        .filter(|length| !length.is_negative())
+        .map(|length| length.as_seconds_f64())
+        .ok_or_else(|| "Log the start and the end of the hot flush.".to_owned());
+    let temperature_c = flush
+        .and_then(|flush| flush.temperature_c)
+        .ok_or_else(|| "Log the hot flush's temperature at the outlet.".to_owned());
+    let on_clean_coil = coil_was_clean(day);
+    let (mut verdict, mut meets_stricter_rule) = (FlushVerdict::NotRecorded, None);
+    if let (Ok(seconds), Ok(celsius)) = (&seconds, &temperature_c) {
+        let (coldest, lasts) = (Temperature::from_celsius(*celsius), TimeSpan::from_seconds(*seconds));
+        verdict = match sanitation::verdict(coldest, lasts) {
+            Verdict::LongEnough => FlushVerdict::LongEnough,
+            Verdict::TooShort => FlushVerdict::TooShort,
+            Verdict::TooCool => FlushVerdict::TooCool,
+        };
+        meets_stricter_rule = Some(sanitation::meets_dairy_rule(coldest, lasts));
+    }
+    let stricter = meets_stricter_rule.ok_or_else(|| "Log the hot flush with its temperature.".to_owned());
+    FlushFigures {
+        seconds: missing.keep("flush.seconds", seconds),
+        temperature_c: missing.keep("flush.temperature_c", temperature_c),
+        verdict,
+        on_clean_coil: missing.keep("flush.on_clean_coil", on_clean_coil),
+        meets_stricter_rule: missing.keep("flush.meets_stricter_rule", stricter),
+    }
+}
+
+/// Whether the coil was recorded as clean when hot wort first ran through it.
+fn coil_was_clean(day: &BrewDay) -> Figure<bool> {
+    let coil = day.batch.chiller().ok_or("This batch has no coil or plate chiller among its equipment.")?;
+    let started = day.flush().and_then(|flush| flush.started.or(flush.finished));
+    Ok(day.care(coil, Some(started.ok_or("Log the hot flush.")?)).is_clean())
+}
+
+pub(super) fn pitch_figures(day: &BrewDay, summary: &Summary, missing: &mut Missing) -> PitchFigures {
+    let pitched = day.pitched();
+    let not_yet = || "Log the pitch.".to_owned();
+    let yeast_c = pitched.and_then(|(_, pitched)| pitched.yeast_c).or_else(|| latest(day, Place::Yeast));
+    let wort_c = pitched.and_then(|(_, pitched)| pitched.wort_c).or_else(|| latest(day, Place::Wort));
+    let mut clearance = vec![settled_in_range(day, summary, wort_c), hot_flush(summary)];
+    clearance.extend(PITCH_ITEMS.iter().map(|(key, what)| on_the_list(day, key, what)));
+    clearance.push(yeast_near_wort(yeast_c, wort_c));
+    clearance.push(enough_cells(day, summary));
+    clearance.push(gravity_recorded(summary));
+    PitchFigures {
+        at: missing.keep("pitch.at", pitched.map(|(at, _)| at).ok_or_else(not_yet)),
+        wort_c: missing.keep("pitch.wort_c", wort_c.ok_or_else(|| "Log the wort's temperature.".to_owned())),
+        yeast_c: missing.keep("pitch.yeast_c", yeast_c.ok_or_else(|| "Log the yeast's temperature.".to_owned())),
+        clearance,
+    }
+}
+
+fn latest(day: &BrewDay, place: Place) -> Option<f64> {
+    day.temperatures(place).next_back().map(|reading| reading.temperature_c)
+}
+
+fn line(what: &str, state: ClearanceState, why: impl Into<String>) -> Clearance {
+    Clearance { what: what.to_owned(), state, why: why.into() }
+}
+
+/// Done where it holds, missing where it does not, with the same reason for both.
+fn judged(what: &str, holds: bool, why: impl Into<String>) -> Clearance {
+    line(what, if holds { ClearanceState::Done } else { ClearanceState::Missing }, why)
+}
+
+fn settled_in_range(day: &BrewDay, summary: &Summary, wort_c: Option<f64>) -> Clearance {
+    const WHAT: &str = "Wort settled in the yeast's range";
+    let (low, high) = (day.batch.recipe.pitch_low_c, day.batch.recipe.pitch_high_c);
+    let Some(wort_c) = wort_c else {
+        return line(WHAT, ClearanceState::NotKnown, "No wort temperature was logged.");
+    };
+    let in_range = (low..=high).contains(&wort_c);
+    let range = format!("{wort_c:.1} °C, range {low:.1} to {high:.1} °C");
+    match summary.chill.verdict {
+        ChillVerdict::NotStarted => line(WHAT, ClearanceState::NotKnown, format!("{range}; the chill was not logged")),
+        ChillVerdict::Settled => judged(WHAT, in_range, range),
+        ChillVerdict::Moving | ChillVerdict::Holding => {
+            line(WHAT, ClearanceState::Missing, format!("{range}; not settled for a full pass"))
+        }
+    }
+}
+
+fn hot_flush(summary: &Summary) -> Clearance {
+    const WHAT: &str = "Coil flushed hot, long enough";
+    let flush = &summary.flush;
+    let (seconds, celsius) = (flush.seconds.unwrap_or_default(), flush.temperature_c.unwrap_or_default());
+    let figures = format!("{seconds:.0} s at {celsius:.0} °C");
+    match (flush.verdict, flush.on_clean_coil) {
+        (FlushVerdict::NotRecorded, _) => line(WHAT, ClearanceState::NotKnown, "The hot flush was not recorded."),
+        (FlushVerdict::LongEnough, Some(true)) => line(WHAT, ClearanceState::Done, figures),
+        (FlushVerdict::LongEnough, _) => {
+            line(WHAT, ClearanceState::NotKnown, format!("{figures}, but the coil was not recorded as clean"))
+        }
+        (FlushVerdict::TooShort | FlushVerdict::TooCool, _) => line(WHAT, ClearanceState::Missing, figures),
+    }
+}
+
+fn on_the_list(day: &BrewDay, key: &str, what: &str) -> Clearance {
+    let what = format!("{what} sanitised");
+    match day.check(key) {
+        Some((_, Outcome::Done, _)) => line(&what, ClearanceState::Done, "Ticked on the list."),
+        Some((_, Outcome::Skipped, why)) => line(
+            &what,
+            ClearanceState::Missing,
+            format!("Skipped{}", why.map_or(String::new(), |why| format!(": {why}"))),
+        ),
+        None => line(&what, ClearanceState::NotKnown, "Not ticked on the list."),
+    }
+}
+
+fn yeast_near_wort(yeast_c: Option<f64>, wort_c: Option<f64>) -> Clearance {
+    const WHAT: &str = "Yeast within 6 °C of the wort";
+    match (yeast_c, wort_c) {
+        (Some(yeast_c), Some(wort_c)) => judged(
+            WHAT,
+            (yeast_c - wort_c).abs() <= YEAST_STEP_K,
+            format!("yeast {yeast_c:.1} °C, wort {wort_c:.1} °C"),
+        ),
+        _ => line(WHAT, ClearanceState::NotKnown, "Log the yeast's temperature and the wort's."),
+    }
+}
+
+fn enough_cells(day: &BrewDay, summary: &Summary) -> Clearance {
+    const WHAT: &str = "Cells against need";
+    let planned = day.batch.recipe.yeast.as_ref().and_then(|yeast| yeast.cells_billion);
+    let scale = day.batch.volume_l / day.batch.recipe.volume_l;
+    let cells = summary.yeast.cells_pitched_billion.or(planned.map(|cells| cells * scale));
+    match (cells, summary.yeast.cells_needed_billion) {
+        (Some(cells), Some(needed)) => judged(WHAT, cells >= needed, format!("{cells:.0} of {needed:.0} billion")),
+        _ => line(WHAT, ClearanceState::NotKnown, "The need or the yeast's cells are not known."),
+    }
+}
+
+fn gravity_recorded(summary: &Summary) -> Clearance {
+    const WHAT: &str = "Gravity recorded";
+    match summary.gravity.original_sg {
+        Some(sg) => line(WHAT, ClearanceState::Done, format!("{sg:.4}")),
+        None => line(WHAT, ClearanceState::Missing, "No gravity was logged after the boil."),
+    }
+}

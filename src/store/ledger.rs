@@ -1,0 +1,332 @@
+//! The list of batches, from the kept summaries: no log is folded for it.
+
+use sqlx::SqliteConnection;
+use time::OffsetDateTime;
+
+use super::{Result, Store, StoreError, from_json, from_ms, is_found, to_json};
+use crate::brewday::BatchState;
+use crate::brewday::choices::{Choice, choices};
+
+choices! {
+    /// What the ledger can be sorted by.
+    LedgerColumn {
+        Brewed = "brewed", "Brewed";
+        Name = "name", "Batch";
+        Recipe = "recipe", "Recipe";
+        State = "state", "State";
+        OriginalGravity = "original_sg", "Original gravity";
+        IntoFermenter = "into_fermenter_l", "Into fermenter";
+        Abv = "abv_pct", "ABV";
+        Settled = "minutes_to_settled", "Time to settled";
+        StandardChill = "standard_chill_min", "Standard chill";
+    }
+}
+
+/// Which part of the ledger is wanted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LedgerQuery {
+    /// Any part of a batch's or its recipe's name.
+    pub search: String,
+    /// What to sort by.
+    pub sort: LedgerColumn,
+    /// Largest, latest or last in the alphabet first. A batch without the figure comes last either way.
+    pub descending: bool,
+    /// How many rows to pass over.
+    pub skip: u32,
+    /// How many rows to give.
+    pub take: u32,
+}
+
+impl Default for LedgerQuery {
+    /// The newest 50.
+    fn default() -> Self {
+        Self { search: String::new(), sort: LedgerColumn::Brewed, descending: true, skip: 0, take: 50 }
+    }
+}
+
+/// A part of the ledger.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ledger {
+    /// The rows asked for.
+    pub rows: Vec<LedgerRow>,
+    /// How many there are in all, of those that were searched for.
+    pub total: i64,
+}
+
+/// One batch in the ledger.
+#[derive(Clone, Debug, PartialEq)]
+#[expect(missing_docs, reason = "named as the figures are in the summary")]
+pub struct LedgerRow {
+    pub batch: i64,
+    pub name: String,
+    pub recipe_id: i64,
+    pub recipe_revision: i64,
+    pub recipe: String,
+    pub state: BatchState,
+    pub started_at: OffsetDateTime,
+    pub brewed_at: OffsetDateTime,
+    pub volume_l: f64,
+    pub original_sg: Option<f64>,
+    pub into_fermenter_l: Option<f64>,
+    pub abv_pct: Option<f64>,
+    pub minutes_to_settled: Option<f64>,
+    pub standard_chill_min: Option<f64>,
+    /// Minutes since flame-out and °C.
+    pub curve: Vec<(f64, f64)>,
+}
+
+struct Row {
+    batch_id: i64,
+    name: String,
+    recipe_id: i64,
+    recipe_revision: i64,
+    recipe: String,
+    created_ms: i64,
+    volume_l: f64,
+    brewed_ms: i64,
+    state: String,
+    original_sg: Option<f64>,
+    into_fermenter_l: Option<f64>,
+    abv_pct: Option<f64>,
+    minutes_to_settled: Option<f64>,
+    standard_chill_min: Option<f64>,
+    curve: String,
+}
+
+impl Store {
+    /// The batches of a query.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn ledger(&self, query: &LedgerQuery) -> Result<Ledger> {
+        let (search, sort) = (&query.search, query.sort.key());
+        // SQL sorts each way by its own term; a term of the other way, or of
+        // another column, is null for every row and so decides nothing.
+        let (up, down) = ((!query.descending).then_some(sort), query.descending.then_some(sort));
+        let mut snapshot = self.0.readers.begin().await?;
+        let found = found(&mut snapshot, search).await?;
+        let total = i64::try_from(found.len()).unwrap_or(i64::MAX);
+        let found = to_json(&found)?;
+        let rows = sqlx::query_as!(
+            Row,
+            r#"
+            with ledger as (
+                select
+                    batch_id,
+                    batch.name,
+                    batch.recipe_id,
+                    recipe_revision,
+                    recipe.name as recipe,
+                    batch.created_ms,
+                    volume_l,
+                    summary.*,
+                    case state when 'planned' then 0 when 'brewing' then 1 when 'fermenting' then 2 else 3 end as stage
+                from batch
+                join recipe_revision as recipe
+                    on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+                join summary using (batch_id)
+                where batch_id in (select value from json_each(?1))
+            ),
+            sorted as (
+                select
+                    *,
+                    case coalesce(?2, ?3)
+                        when 'brewed' then brewed_ms
+                        when 'state' then stage
+                        when 'original_sg' then original_sg
+                        when 'into_fermenter_l' then into_fermenter_l
+                        when 'abv_pct' then abv_pct
+                        when 'minutes_to_settled' then minutes_to_settled
+                        when 'standard_chill_min' then standard_chill_min
+                        when 'name' then lower(name)
+                        when 'recipe' then lower(recipe)
+                    end as term
+                from ledger
+            )
+            select
+                batch_id as "batch_id!: i64",
+                name as "name!: String",
+                recipe_id as "recipe_id!: i64",
+                recipe_revision as "recipe_revision!: i64",
+                recipe as "recipe!: String",
+                created_ms as "created_ms!: i64",
+                volume_l as "volume_l!: f64",
+                brewed_ms as "brewed_ms!: i64",
+                state as "state!: String",
+                original_sg as "original_sg: f64",
+                into_fermenter_l as "into_fermenter_l: f64",
+                abv_pct as "abv_pct: f64",
+                minutes_to_settled as "minutes_to_settled: f64",
+                standard_chill_min as "standard_chill_min: f64",
+                curve as "curve!: String"
+            from sorted
+            order by
+                term is null,
+                case when ?2 is not null then term end,
+                case when ?3 is not null then term end desc,
+                batch_id desc
+            limit ?4 offset ?5
+            "#,
+            found,
+            up,
+            down,
+            query.take,
+            query.skip,
+        )
+        .fetch_all(&mut *snapshot)
+        .await?;
+        Ok(Ledger { rows: rows.into_iter().map(Row::told).collect::<Result<_>>()?, total })
+    }
+
+    /// At most `take` batches by their number, the newest first, from the one before `before` on.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn newest_batches(&self, before: Option<i64>, take: i64) -> Result<Vec<LedgerRow>> {
+        let rows = sqlx::query_as!(
+            Row,
+            r#"
+            select
+                batch_id,
+                batch.name,
+                batch.recipe_id,
+                recipe_revision,
+                recipe.name as recipe,
+                batch.created_ms,
+                volume_l,
+                brewed_ms,
+                state,
+                original_sg,
+                into_fermenter_l,
+                abv_pct,
+                minutes_to_settled,
+                standard_chill_min,
+                curve
+            from batch
+            join recipe_revision as recipe
+                on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+            join summary using (batch_id)
+            where ?1 is null or batch_id < ?1
+            order by batch_id desc
+            limit ?2
+            "#,
+            before,
+            take,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        rows.into_iter().map(Row::told).collect()
+    }
+}
+
+impl Row {
+    fn told(self) -> Result<LedgerRow> {
+        let unreadable = || StoreError::Unreadable { what: "a batch's state", why: "no such state".into() };
+        Ok(LedgerRow {
+            batch: self.batch_id,
+            name: self.name,
+            recipe_id: self.recipe_id,
+            recipe_revision: self.recipe_revision,
+            recipe: self.recipe,
+            state: BatchState::from_key(&self.state).ok_or_else(unreadable)?,
+            started_at: from_ms(self.created_ms)?,
+            brewed_at: from_ms(self.brewed_ms)?,
+            volume_l: self.volume_l,
+            original_sg: self.original_sg,
+            into_fermenter_l: self.into_fermenter_l,
+            abv_pct: self.abv_pct,
+            minutes_to_settled: self.minutes_to_settled,
+            standard_chill_min: self.standard_chill_min,
+            curve: from_json("a curve", &self.curve)?,
+        })
+    }
+}
+
+/// The batches that a search finds, by their own or their recipe's name.
+async fn found(connection: &mut SqliteConnection, search: &str) -> Result<Vec<i64>> {
+    let names = sqlx::query!(
+        "
+        select
+            batch_id,
+            batch.name,
+            recipe.name as recipe
+        from batch
+        join recipe_revision as recipe
+            on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+        ",
+    )
+    .fetch_all(connection)
+    .await?;
+    let found = names.into_iter().filter(|row| is_found(&row.name, search) || is_found(&row.recipe, search));
+    Ok(found.map(|row| row.batch_id).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::testing::{Book, NOON, book, new_batch, recipe};
+
+    /// Four batches with figures of their own, written past the computation.
+    async fn four() -> Book {
+        let book = book().await;
+        let store = &book.store;
+        for (recipe_name, name) in [("Pale", "b"), ("Stout", "C"), ("Pale", "a 100%"), ("Amber", "d")] {
+            let recipe = store.add_recipe(&recipe(recipe_name), NOON).await.unwrap();
+            let mut new = new_batch(recipe);
+            new.name = Some(name.into());
+            store.start_batch(&new, NOON).await.unwrap().unwrap();
+        }
+        for (batch, sg, state) in [(1, Some(1.05), "closed"), (2, Some(1.07), "planned"), (3, None, "fermenting")] {
+            sqlx::query("update summary set original_sg = ?, state = ?, curve = '[[0.0,95.5]]' where batch_id = ?")
+                .bind(sg)
+                .bind(state)
+                .bind(batch)
+                .execute(&store.0.writer)
+                .await
+                .unwrap();
+        }
+        book
+    }
+
+    async fn order(book: &Book, sort: LedgerColumn, descending: bool) -> Vec<i64> {
+        let query = LedgerQuery { sort, descending, ..LedgerQuery::default() };
+        book.store.ledger(&query).await.unwrap().rows.iter().map(|row| row.batch).collect()
+    }
+
+    #[tokio::test]
+    async fn it_sorts_by_its_columns_both_ways_and_what_has_no_figure_comes_last() {
+        let book = four().await;
+        assert_eq!(order(&book, LedgerColumn::Name, false).await, [3, 1, 2, 4]);
+        assert_eq!(order(&book, LedgerColumn::Name, true).await, [4, 2, 1, 3]);
+        assert_eq!(order(&book, LedgerColumn::Recipe, false).await, [4, 3, 1, 2]);
+        assert_eq!(order(&book, LedgerColumn::OriginalGravity, false).await, [1, 2, 4, 3]);
+        assert_eq!(order(&book, LedgerColumn::OriginalGravity, true).await, [2, 1, 4, 3]);
+        assert_eq!(order(&book, LedgerColumn::State, true).await, [1, 3, 4, 2]);
+        assert_eq!(order(&book, LedgerColumn::Brewed, true).await, [4, 3, 2, 1]);
+    }
+
+    #[tokio::test]
+    async fn it_searches_both_names_and_gives_a_page_of_them() {
+        let book = four().await;
+        let ask = async |search: &str, skip, take| {
+            let query = LedgerQuery { search: search.into(), skip, take, ..LedgerQuery::default() };
+            let ledger = book.store.ledger(&query).await.unwrap();
+            (ledger.rows.iter().map(|row| row.batch).collect::<Vec<_>>(), ledger.total)
+        };
+        assert_eq!(ask("pale", 0, 50).await, (vec![3, 1], 2));
+        assert_eq!(ask(" 0% ", 0, 50).await, (vec![3], 1));
+        assert_eq!(ask("", 1, 2).await, (vec![3, 2], 4));
+        assert_eq!(ask("", 9, 2).await, (vec![], 4));
+        assert_eq!(ask("b\npale", 0, 50).await, (vec![], 0));
+    }
+
+    #[tokio::test]
+    async fn a_row_carries_the_figures_as_they_were_kept() {
+        let book = four().await;
+        let query = LedgerQuery { search: "stout".into(), ..LedgerQuery::default() };
+        let row = book.store.ledger(&query).await.unwrap().rows.remove(0);
+        assert_eq!((row.name.as_str(), row.recipe.as_str(), row.volume_l), ("C", "Stout", 20.0));
+        assert_eq!((row.original_sg, row.state, row.curve), (Some(1.07), BatchState::Planned, vec![(0.0, 95.5)]));
+        assert_eq!((row.started_at, row.brewed_at), (NOON, NOON));
+    }
+}

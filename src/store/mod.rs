@@ -1,0 +1,184 @@
+//! The book on disk: one SQLite file, and the only room with SQL in it.
+//!
+//! Reading order: [`open`](self::open) (what a data file has to be before it is
+//! used), [`log`](self::log) (the append, on which everything rests), then one
+//! file per family of tables. Each family adds its methods to [`Store`].
+//!
+//! Three promises hold everywhere:
+//!
+//! - What a method answers with `Ok` is on disk: WAL with `synchronous=FULL`.
+//! - One writer. It takes its lock when it begins (`begin immediate`), so a
+//!   transaction that has read something may rely on it until it commits.
+//! - Times are UTC milliseconds bound from here, and never made by SQL.
+
+mod backup;
+mod batches;
+mod brewings;
+mod care;
+mod carry;
+mod checklists;
+mod chillers;
+mod coils;
+mod days;
+mod equipment;
+mod ledger;
+mod lock;
+mod log;
+mod open;
+mod recipes;
+mod settings;
+mod summaries;
+#[cfg(test)]
+mod testing;
+
+use std::path::Path;
+use std::sync::Arc;
+
+use serde::{Serialize, de::DeserializeOwned};
+use sqlx::{Sqlite, SqlitePool, Transaction};
+use time::OffsetDateTime;
+use tokio::sync::broadcast;
+
+pub use backup::{BackupError, back_up, restore};
+pub use brewings::Brewing;
+pub use care::{CareLine, CareWritten};
+pub use chillers::ChillerBatches;
+pub use coils::CoilRun;
+pub use equipment::{EquipmentUse, StoredEquipment};
+pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
+pub use log::{Found, Receipt};
+pub use open::OpenError;
+pub use recipes::RecipeRecord;
+pub use summaries::Checked;
+
+/// The book. Cloning it is cheap; all clones are the same book.
+#[derive(Clone, Debug)]
+pub struct Store(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    path: std::path::PathBuf,
+    writer: SqlitePool,
+    readers: SqlitePool,
+    days: days::Days,
+    changes: broadcast::Sender<Change>,
+    lock: std::sync::Mutex<Option<lock::Lock>>,
+}
+
+/// Told after the log has grown, so that open pages can follow.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Change {
+    /// The batch; none for the house's own log.
+    pub batch: Option<i64>,
+    /// The last entry's place in the book.
+    pub seq: i64,
+}
+
+/// Why the store could not do what it was asked. Nothing was saved.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// Another program holds the file.
+    #[error("another program is writing to the data file")]
+    Busy(#[source] sqlx::Error),
+    /// No room is left.
+    #[error("the disk that holds the data file is full")]
+    Full(#[source] sqlx::Error),
+    /// The file can be read only.
+    #[error("the data file can't be written")]
+    ReadOnly(#[source] sqlx::Error),
+    /// SQLite or the disk gave up.
+    #[error("the data file can't be used: {0}")]
+    Sql(#[source] sqlx::Error),
+    /// A record in the file is not what this version writes.
+    #[error("{what} in the data file can't be read: {why}")]
+    Unreadable {
+        /// Which record.
+        what: &'static str,
+        /// What is wrong with it.
+        why: String,
+    },
+}
+
+/// What the store answers with.
+pub type Result<T> = std::result::Result<T, StoreError>;
+
+impl From<sqlx::Error> for StoreError {
+    fn from(error: sqlx::Error) -> Self {
+        match open::sqlite_code(&error) {
+            Some(5 | 6) => Self::Busy(error),
+            Some(8) => Self::ReadOnly(error),
+            Some(13) => Self::Full(error),
+            _ => Self::Sql(error),
+        }
+    }
+}
+
+impl Store {
+    /// Where the data file is.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.0.path
+    }
+
+    /// Follows the log: one [`Change`] for each append. A listener that falls
+    /// behind is told so and reads the log again.
+    #[must_use]
+    pub fn changes(&self) -> broadcast::Receiver<Change> {
+        self.0.changes.subscribe()
+    }
+
+    /// Whether the store can be written: commits a value that is already there.
+    ///
+    /// # Errors
+    /// What keeps it from being written.
+    pub async fn ready(&self) -> Result<()> {
+        let mut change = self.begin().await?;
+        sqlx::query(open::SET_APPLICATION_ID).execute(&mut *change).await?;
+        Ok(change.commit().await?)
+    }
+
+    async fn begin(&self) -> Result<Transaction<'static, Sqlite>> {
+        Ok(self.0.writer.begin_with("begin immediate").await?)
+    }
+}
+
+/// Runs a write to its end on a task of its own, so that what is kept in memory
+/// follows the file even if whoever asked for the write has gone.
+async fn seen_through<T: Send + 'static>(write: impl Future<Output = Result<T>> + Send + 'static) -> Result<T> {
+    match tokio::spawn(write).await {
+        Ok(done) => done,
+        Err(stopped) => match stopped.try_into_panic() {
+            Ok(panic) => std::panic::resume_unwind(panic),
+            Err(stopped) => Err(StoreError::Unreadable { what: "a write", why: stopped.to_string() }),
+        },
+    }
+}
+
+/// A time as the tables keep it.
+fn to_ms(at: OffsetDateTime) -> i64 {
+    // Any OffsetDateTime is within ± 10^16 ms, far inside an i64.
+    i64::try_from(at.unix_timestamp_nanos().div_euclid(1_000_000)).unwrap_or(i64::MAX)
+}
+
+/// A time from the tables.
+fn from_ms(ms: i64) -> Result<OffsetDateTime> {
+    OffsetDateTime::from_unix_timestamp_nanos(i128::from(ms) * 1_000_000)
+        .map_err(|why| StoreError::Unreadable { what: "a time", why: why.to_string() })
+}
+
+/// A record as the tables keep it.
+fn to_json(record: &impl Serialize) -> Result<String> {
+    serde_json::to_string(record)
+        .map_err(|why| StoreError::Unreadable { what: "a record on its way", why: why.to_string() })
+}
+
+/// A record from the tables.
+fn from_json<T: DeserializeOwned>(what: &'static str, body: &str) -> Result<T> {
+    serde_json::from_str(body).map_err(|why| StoreError::Unreadable { what, why: why.to_string() })
+}
+
+/// Whether a name is found by what was typed: any part of it, in either case.
+/// Not left to SQL, which knows the case of plain Latin letters only.
+fn is_found(name: &str, search: &str) -> bool {
+    name.to_lowercase().contains(&search.trim().to_lowercase())
+}

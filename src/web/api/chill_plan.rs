@@ -1,0 +1,58 @@
+//! `/api/v1/chill-plan`.
+
+use axum::{
+    Json,
+    extract::State,
+    response::{IntoResponse, Response},
+};
+use utoipa_axum::{router::OpenApiRouter, routes};
+
+use super::{App, AppError, asked::Sent, schema};
+use crate::brewday::{
+    Fault,
+    chill_plan::{ChillPlan, ChillPlanRequest, USUAL_CONDUCTANCE_W_PER_K},
+    choices::EquipmentKind,
+    plan::Learned,
+};
+
+pub(super) fn router() -> OpenApiRouter<App> {
+    OpenApiRouter::default().routes(routes!(create))
+}
+
+/// Plans a chill. Nothing is kept.
+///
+/// Give `conductance_w_per_k`, or a `coil` whose own batches tell it: the median of the last five.
+#[utoipa::path(post, path = "/api/v1/chill-plan", tag = "Chill plan", operation_id = "plan_chill",
+    request_body = schema::NewChillPlan, responses((status = 200, body = ChillPlan)))]
+async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, AppError> {
+    let request = ChillPlanRequest::from_body(&body).map_err(AppError::Faults)?;
+    let (conductance, basis) = match (request.conductance_w_per_k, request.coil) {
+        (Some(given), _) => (given, "as given".to_owned()),
+        (None, Some(coil)) => of_coil(&app, coil).await?,
+        (None, None) => usual("no coil is named"),
+    };
+    // A plan for many baths takes a while, and other requests should not wait for it.
+    let plan = tokio::task::spawn_blocking(move || request.plan(conductance, &basis)).await;
+    Ok(Json(plan.map_err(AppError::internal)?).into_response())
+}
+
+/// What a coil passes, and where that is known from.
+async fn of_coil(app: &App, coil: i64) -> Result<(f64, String), AppError> {
+    let refused = |why: String| AppError::Faults(vec![Fault::new("coil", why)]);
+    let piece = app.store.equipment(coil).await?;
+    let piece = piece.ok_or_else(|| refused(format!("There is no equipment {coil} in the book.")))?;
+    if !matches!(piece.record.equipment.kind, EquipmentKind::Coil | EquipmentKind::PlateChiller) {
+        return Err(refused(format!("Equipment {coil} is neither a coil nor a plate chiller.")));
+    }
+    let history = app.store.coil_history(coil).await?;
+    let learned = Learned::of(history.iter().map(|run| run.conductance_w_per_k));
+    Ok(match learned {
+        Some(Learned { value, batches: 1 }) => (value, "as its one batch tells".to_owned()),
+        Some(Learned { value, batches }) => (value, format!("the median of its last {batches} batches")),
+        None => usual("none of its batches tells yet"),
+    })
+}
+
+fn usual(why: &str) -> (f64, String) {
+    (USUAL_CONDUCTANCE_W_PER_K, format!("a usual figure (common practice), as {why}"))
+}

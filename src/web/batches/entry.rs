@@ -1,0 +1,138 @@
+//! `/batches/{id}/entries/{entry}`: an entry as it stands, and putting it right.
+//!
+//! Nothing is overwritten: what is changed here becomes an amendment, and what
+//! was written first stays readable.
+
+use std::sync::Arc;
+
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Response};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use crate::brewday::day::{LogLine, Standing};
+use crate::brewday::{BrewDay, Entry, Fault};
+use crate::web::form::Form;
+use crate::web::log::{self, Field, LogRow};
+use crate::web::strip::BatchHead;
+use crate::web::when::{Moment, utc_ms};
+use crate::web::{Again, App, AppError, Frame, Page, see_other};
+
+#[derive(Template)]
+#[template(path = "batches/entry.html")]
+pub(super) struct EntryPage {
+    frame: Frame,
+    head: BatchHead,
+    row: LogRow,
+    kind: &'static str,
+    fields: Vec<Field>,
+    form: Form,
+    device: Option<String>,
+    received: Moment,
+}
+
+pub(super) async fn show(
+    State(app): State<App>,
+    Path((batch, entry)): Path<(i64, Uuid)>,
+    frame: Frame,
+) -> Result<Response, AppError> {
+    let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
+    let (line, standing) = found(&day, entry)?;
+    let mut body = body_of(line, standing);
+    if let Some(fields) = body.as_object_mut() {
+        fields.remove("id");
+    }
+    let form = Form::filled(&frame, &body).with("id", Uuid::now_v7().to_string());
+    Ok(Page(page(&day, frame, line, form)?).into_response())
+}
+
+pub(super) async fn amend(
+    State(app): State<App>,
+    Path((batch, entry)): Path<(i64, Uuid)>,
+    frame: Frame,
+    mut form: Form,
+) -> Result<Response, AppError> {
+    let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
+    let (line, _) = found(&day, entry)?;
+    let kept = form.clone();
+    let void = form.take("void").is_some();
+    let why = form.take("why").filter(|why| !why.trim().is_empty());
+    let now = frame.clock.now;
+    let read = form.read(|body| amendment(body, entry, void, why.as_deref(), now));
+    let amendment = match read {
+        Ok(amendment) => amendment,
+        Err(form) => {
+            let form = ["void", "why"].iter().fold(form, |form, name| form.with(name, kept.value(name)));
+            return Ok(Again(page(&day, frame, line, form)?).into_response());
+        }
+    };
+    let receipt = app.store.append(Some(batch), vec![amendment], None, now).await?.ok_or(AppError::NotFound)?;
+    if let Some((_, fault)) = receipt.refused.into_iter().next() {
+        let field = fault.field.trim_start_matches("replacement.").to_owned();
+        let form = kept.with_faults(vec![Fault { field, ..fault }]);
+        return Ok(Again(page(&day, frame, line, form)?).into_response());
+    }
+    Ok(see_other(&format!("/batches/{batch}#entry-{entry}")))
+}
+
+fn page(day: &Arc<BrewDay>, frame: Frame, line: &LogLine, form: Form) -> Result<EntryPage, AppError> {
+    let id = line.logged.entry.id;
+    let rows = log::rows(day, &frame, None, usize::MAX);
+    Ok(EntryPage {
+        head: BatchHead::of(day, None),
+        row: rows.into_iter().find(|row| row.id == id).ok_or(AppError::NotFound)?,
+        kind: line.logged.entry.body.kind(),
+        fields: log::fields(line.logged.entry.body.kind()),
+        device: line.logged.device.clone(),
+        received: frame.clock.day_and_time(line.logged.received_at),
+        form,
+        frame,
+    })
+}
+
+fn found(day: &BrewDay, id: Uuid) -> Result<(&LogLine, Option<&Standing>), AppError> {
+    let line = day.lines.iter().find(|line| line.logged.entry.id == id).ok_or(AppError::NotFound)?;
+    Ok((line, day.standing.iter().find(|standing| standing.id == id)))
+}
+
+/// The entry as it stands, as a body.
+fn body_of(line: &LogLine, standing: Option<&Standing>) -> Value {
+    let written = &line.logged.entry;
+    let now = standing.map_or_else(
+        || written.clone(),
+        |standing| Entry {
+            id: standing.id,
+            at: standing.at,
+            body: standing.body.clone(),
+            note: standing.note.clone(),
+            // What was typed told the entry as first written.
+            typed: if standing.amended_by.is_some() { Default::default() } else { written.typed.clone() },
+        },
+    );
+    now.to_body()
+}
+
+/// The amendment a form asks for; faults of its fields are told by their own names.
+fn amendment(
+    body: &Value,
+    of: Uuid,
+    void: bool,
+    why: Option<&str>,
+    now: time::OffsetDateTime,
+) -> Result<Entry, Vec<Fault>> {
+    let mut replacement = body.clone();
+    let id = replacement.as_object_mut().and_then(|fields| fields.remove("id")).unwrap_or_default();
+    let mut asked = json!({
+        "id": id, "at": utc_ms(now), "kind": "amendment", "of": of, "why": why,
+    });
+    if void {
+        asked["void"] = json!(true);
+    } else {
+        asked["replacement"] = replacement;
+    }
+    Entry::from_body(&asked, now, time::Duration::ZERO).map_err(|faults| {
+        let own = |fault: Fault| Fault { field: fault.field.trim_start_matches("replacement.").to_owned(), ..fault };
+        faults.into_iter().map(own).collect()
+    })
+}

@@ -1,0 +1,68 @@
+//! `/batches/{id}`: the whole day on one page, every figure computed.
+
+use std::sync::Arc;
+
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Response};
+
+use crate::brewday::BrewDay;
+use crate::brewday::choices::Choice;
+use crate::brewday::fields::Reader;
+use crate::brewday::plausible::NAME_CHARS;
+use crate::web::figures::{self, FigureGroup};
+use crate::web::form::Form;
+use crate::web::log::{self, LogRow};
+use crate::web::strip::BatchHead;
+use crate::web::when::Moment;
+use crate::web::{Again, App, AppError, Frame, Page, see_other};
+
+#[derive(Template)]
+#[template(path = "batches/show.html")]
+pub(super) struct BatchPage {
+    frame: Frame,
+    head: BatchHead,
+    day: Arc<BrewDay>,
+    groups: Vec<FigureGroup>,
+    log: Vec<LogRow>,
+    brewed: Moment,
+    form: Form,
+}
+
+impl BatchPage {
+    async fn load(app: &App, id: i64, frame: Frame, form: Option<Form>) -> Result<Self, AppError> {
+        let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
+        let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+        Ok(Self {
+            head: BatchHead::of(&day, None),
+            groups: figures::groups(&summary, &frame),
+            log: log::rows(&day, &frame, None, usize::MAX),
+            brewed: frame.clock.date(day.brewed_at()),
+            form: form.unwrap_or_else(|| Form::empty(&frame).with("name", day.batch.name.clone())),
+            day,
+            frame,
+        })
+    }
+}
+
+pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
+    Ok(Page(BatchPage::load(&app, id, frame, None).await?).into_response())
+}
+
+pub(super) async fn rename(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    frame: Frame,
+    form: Form,
+) -> Result<Response, AppError> {
+    let name = form.read(|body| {
+        let mut read = Reader::new(body);
+        let name = read.text("name", NAME_CHARS);
+        read.finish(name)
+    });
+    match name {
+        Ok(name) if app.store.rename_batch(id, &name).await? => Ok(see_other(&format!("/batches/{id}"))),
+        Ok(_) => Err(AppError::NotFound),
+        Err(form) => Ok(Again(BatchPage::load(&app, id, frame, Some(form)).await?).into_response()),
+    }
+}

@@ -1,0 +1,141 @@
+//! `/equipment/{id}`: one piece, its figures, its care and how that is written down.
+
+use askama::Template;
+use axum::{
+    Router,
+    extract::{Path, Query, State},
+    response::{IntoResponse, Response},
+    routing::{get, post},
+};
+use serde::Deserialize;
+use uuid::Uuid;
+
+use super::care::{self, CareEntry};
+use super::kinds::{self, Need};
+use crate::brewday::{care::Weighing, choices::Choice, plausible::Dimension};
+use crate::store::{EquipmentUse, StoredEquipment};
+use crate::web::{App, AppError, Frame, Page, care::CareTold, form::Form, see_other, units::Shown, when::Moment};
+
+pub(super) fn router() -> Router<App> {
+    Router::new()
+        .route("/equipment/{id}", get(show))
+        .route("/equipment/{id}/retire", post(retire))
+        .route("/equipment/{id}/return", post(take_back))
+}
+
+/// One piece. A care form that came back is shown on it, too.
+#[derive(Template)]
+#[template(path = "equipment/piece.html")]
+pub(super) struct PiecePage {
+    frame: Frame,
+    stored: StoredEquipment,
+    told: CareTold,
+    /// Everything ever written about its care, the latest first.
+    history: Vec<CareEntry>,
+    /// The batches wort touched it in, the latest first.
+    uses: Vec<EquipmentUse>,
+    form: Form,
+    /// The care entry that was kept just now.
+    kept: Option<Uuid>,
+}
+
+impl PiecePage {
+    pub(super) async fn read(app: &App, frame: Frame, id: i64, form: Form) -> Result<Self, AppError> {
+        let stored = app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
+        let history = care::history(app, &frame, id).await?;
+        let uses = app.store.equipment_uses(id).await?;
+        let told = CareTold::new(&stored.record, &frame.clock);
+        Ok(Self { frame, stored, told, history, uses, form, kept: None })
+    }
+
+    fn id(&self) -> i64 {
+        self.stored.record.id
+    }
+
+    fn name(&self) -> &str {
+        &self.stored.record.equipment.name
+    }
+
+    /// What it is, unless its name says so.
+    fn kind(&self) -> Option<&'static str> {
+        let kind = self.stored.record.equipment.kind.label();
+        (!self.name().to_lowercase().contains(&kind.to_lowercase())).then_some(kind)
+    }
+
+    fn used_on(&self, used: &EquipmentUse) -> Moment {
+        self.frame.clock.date(used.used_at)
+    }
+
+    fn notes(&self) -> Option<&str> {
+        self.stored.record.equipment.notes.as_deref()
+    }
+
+    fn caution(&self) -> Option<&'static str> {
+        kinds::caution(self.stored.record.equipment.kind)
+    }
+
+    fn is_cared_for(&self) -> bool {
+        kinds::touches_wort(self.stored.record.equipment.kind) || !self.history.is_empty()
+    }
+
+    /// What its kind is asked for and whatever else it holds, each with its figure.
+    fn figures(&self) -> Vec<(Need, Option<Shown>)> {
+        let equipment = &self.stored.record.equipment;
+        let shown = |need: &Need| kinds::figure(equipment, need.name).map(|(value, of)| self.frame.show(value, of));
+        let held = kinds::beyond(equipment.kind).filter_map(|need| Some((*need, Some(shown(need)?))));
+        kinds::needs(equipment.kind).iter().map(|need| (*need, shown(need))).chain(held).collect()
+    }
+
+    /// What the last weighing says, where there was one or should be.
+    fn weighing(&self) -> Option<String> {
+        let mass = |kilograms| self.frame.show(kilograms, Dimension::Mass);
+        let small = |kilograms| self.frame.show(kilograms, Dimension::SmallMass);
+        let (care, dry) = (&self.stored.record.care, self.stored.record.equipment.dry_mass_kg);
+        let now = care.mass_kg?;
+        let Some(dry) = dry else {
+            let asked = kinds::needs(self.stored.record.equipment.kind).iter().any(|need| need.name == "dry_mass_kg");
+            return asked.then(|| {
+                format!("It last weighed {}. Give its dry weight to see whether water is left in it.", mass(now))
+            });
+        };
+        let told = match Weighing::of(now, dry) {
+            Weighing::Dry => "as much as clean and dry, as far as a scale can tell".to_owned(),
+            Weighing::Heavier(over) => format!("{} more than dry: that much water is still in it", small(over)),
+            Weighing::Lighter(under) => {
+                format!("{} less than dry: weigh it again, or correct its dry weight", small(under))
+            }
+        };
+        Some(format!("It last weighed {}, {told}.", mass(now)))
+    }
+
+    /// What was kept just now, in words.
+    fn kept(&self) -> Option<&CareEntry> {
+        self.history.iter().find(|entry| Some(entry.id) == self.kept)
+    }
+}
+
+#[derive(Deserialize)]
+struct Asked {
+    kept: Option<Uuid>,
+}
+
+async fn show(
+    State(app): State<App>,
+    frame: Frame,
+    Path(id): Path<i64>,
+    Query(asked): Query<Asked>,
+) -> Result<Response, AppError> {
+    let form = care::blank(&frame);
+    let page = PiecePage::read(&app, frame, id, form).await?;
+    Ok(Page(PiecePage { kept: asked.kept, ..page }).into_response())
+}
+
+async fn retire(State(app): State<App>, frame: Frame, Path(id): Path<i64>) -> Result<Response, AppError> {
+    let done = app.store.retire_equipment(id, frame.clock.now).await?;
+    if done { Ok(see_other("/equipment")) } else { Err(AppError::NotFound) }
+}
+
+async fn take_back(State(app): State<App>, Path(id): Path<i64>) -> Result<Response, AppError> {
+    let done = app.store.unretire_equipment(id).await?;
+    if done { Ok(see_other(&format!("/equipment/{id}"))) } else { Err(AppError::NotFound) }
+}

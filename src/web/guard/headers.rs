@@ -1,0 +1,28 @@
+//! Headers on every answer, refusals and files included.
+
+use axum::{
+    http::{HeaderName, HeaderValue, header},
+    response::Response,
+};
+
+/// Nothing but our own files; nothing inline; no frame around us.
+const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
+     font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; \
+     frame-ancestors 'none'";
+
+const ALWAYS: [(HeaderName, &str); 3] = [
+    (header::CONTENT_SECURITY_POLICY, CONTENT_SECURITY_POLICY),
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    // `no-referrer` would make browsers send `Origin: null` with our own forms.
+    (header::REFERRER_POLICY, "same-origin"),
+];
+
+pub(crate) async fn add(mut response: Response) -> Response {
+    let headers = response.headers_mut();
+    for (name, value) in ALWAYS {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    // A page is true when it is asked for, and is nobody else's to keep.
+    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    response
+}

@@ -1,0 +1,166 @@
+//! What every page is told, and how a page becomes an answer.
+
+use askama::Template;
+use axum::{
+    extract::FromRequestParts,
+    http::{StatusCode, header, request::Parts},
+    response::{Html, IntoResponse, Redirect, Response},
+};
+use axum_extra::extract::CookieJar;
+
+use super::{App, AppError, assets, units::Shown, when::Clock};
+use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension};
+
+/// The cookie a device keeps its light in.
+pub const LIGHT_COOKIE: &str = "gylebook_light";
+
+/// What every page needs beside its own matter: the brewer's choices, what time
+/// it is, and how bright this device wants it.
+#[derive(Clone, Debug)]
+pub struct Frame {
+    /// The brewer's choices.
+    pub settings: Settings,
+    /// The time now, in the brewer's zone.
+    pub clock: Clock,
+    /// How bright this device wants it.
+    pub light: Light,
+    /// Whether this is the demo brew house.
+    pub demo: bool,
+}
+
+/// How bright a device wants its pages.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Light {
+    /// As the device itself is set.
+    #[default]
+    Device,
+    /// Dark, for a dark cellar.
+    Dim,
+    /// Bright, for a sunny yard.
+    Bright,
+}
+
+impl Light {
+    /// Every light with its words, in the order a page offers them.
+    pub const ALL: [(Self, &'static str); 3] =
+        [(Self::Device, "As this device is set"), (Self::Dim, "Dim"), (Self::Bright, "Bright")];
+
+    /// The word in forms, in the cookie and in `data-light`.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Device => "device",
+            Self::Dim => "dim",
+            Self::Bright => "bright",
+        }
+    }
+
+    /// The light with this key; the device's own for any other word.
+    #[must_use]
+    pub fn from_key(key: &str) -> Self {
+        Self::ALL.into_iter().map(|(light, _)| light).find(|light| light.key() == key).unwrap_or_default()
+    }
+
+    pub(super) fn of(parts: &Parts) -> Self {
+        let jar = CookieJar::from_headers(&parts.headers);
+        jar.get(LIGHT_COOKIE).map(|cookie| Self::from_key(cookie.value())).unwrap_or_default()
+    }
+}
+
+impl Frame {
+    /// A frame that needs no book: for the pages that say the book can't be read.
+    #[must_use]
+    pub fn bare(light: Light) -> Self {
+        let settings = Settings::default();
+        Self { clock: Clock::now(&settings), settings, light, demo: false }
+    }
+
+    /// The units figures are shown in.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        self.settings.units
+    }
+
+    /// A kept value in the brewer's own unit.
+    #[must_use]
+    pub fn show(&self, value: f64, dimension: Dimension) -> Shown {
+        super::units::show(value, dimension, &self.settings.units)
+    }
+
+    /// How sure a kept value is, in the brewer's own unit.
+    #[must_use]
+    pub fn show_error(&self, value: f64, se: f64, dimension: Dimension) -> String {
+        super::units::show_error(value, se, dimension, &self.settings.units)
+    }
+
+    /// What a field is filled with, so that reading it gives the kept value back.
+    #[must_use]
+    pub fn as_typed(&self, value: f64, dimension: Dimension) -> String {
+        super::units::as_typed(value, dimension, &self.settings.units)
+    }
+
+    /// A temperature on the brewer's own scale, for a picture's axis.
+    #[must_use]
+    pub fn degrees(&self, celsius: f64) -> f64 {
+        super::units::on_scale(celsius, Dimension::Temperature, &self.settings.units)
+    }
+
+    /// The brewer's own scale of temperature: °C or °F.
+    #[must_use]
+    pub fn degree_unit(&self) -> &'static str {
+        self.settings.units.temperature.label()
+    }
+
+    /// The address of an embedded file.
+    #[must_use]
+    pub fn asset(&self, path: &str) -> String {
+        assets::address(path)
+    }
+}
+
+impl FromRequestParts<App> for Frame {
+    type Rejection = AppError;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, AppError> {
+        // A form asks for it too: one request reads the settings once.
+        if let Some(frame) = parts.extensions.get::<Self>() {
+            return Ok(frame.clone());
+        }
+        let settings = app.store.settings().await?;
+        let frame = Self { clock: Clock::now(&settings), settings, light: Light::of(parts), demo: app.options.demo };
+        parts.extensions.insert(frame.clone());
+        Ok(frame)
+    }
+}
+
+/// A page, answered with 200.
+#[derive(Debug)]
+pub struct Page<T>(pub T);
+
+/// A page whose form came back to be looked at again, answered with 422.
+#[derive(Debug)]
+pub struct Again<T>(pub T);
+
+impl<T: Template> IntoResponse for Page<T> {
+    fn into_response(self) -> Response {
+        match self.0.render() {
+            Ok(text) => Html(text).into_response(),
+            Err(error) => AppError::internal(error).into_response(),
+        }
+    }
+}
+
+impl<T: Template> IntoResponse for Again<T> {
+    fn into_response(self) -> Response {
+        (StatusCode::UNPROCESSABLE_ENTITY, Page(self.0)).into_response()
+    }
+}
+
+/// After a form was kept: go and look at this page.
+#[must_use]
+pub fn see_other(path: &str) -> Response {
+    let mut response = Redirect::to(path).into_response();
+    // The redirect's own answer has nothing to show and nothing to keep.
+    response.headers_mut().remove(header::CONTENT_TYPE);
+    response
+}

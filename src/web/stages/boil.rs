@@ -1,0 +1,185 @@
+//! Boil: additions on a countdown, the coil's hot flush, and the kettle read at the end.
+
+use askama::Template;
+use time::Duration;
+
+use super::frame::StageFrame;
+use super::panel::Panel;
+use crate::brewday::Body;
+use crate::brewday::choices::{Choice, GravityPoint, HopUse, OtherUse, VolumePoint};
+use crate::brewday::plausible::Dimension;
+use crate::brewday::summary::{FlushVerdict, account};
+use crate::science::extract::account::{Account, Reading, Suspect};
+use crate::web::when::{Moment, utc};
+use crate::web::{Frame, Page};
+
+/// How hot a kettle is that has just boiled.
+const HOT_C: f64 = 98.0;
+/// How warm a sample is taken to be where nobody says.
+const COLD_C: f64 = 20.0;
+
+#[derive(Template)]
+#[template(path = "stages/boil.html")]
+pub(super) struct BoilPage {
+    frame: Frame,
+    page: StageFrame,
+    additions: Vec<Addition>,
+    ends: Option<Moment>,
+    ends_utc: String,
+    panels: Vec<Panel>,
+    flush: Flush,
+    account: Option<AccountTold>,
+}
+
+/// An addition of the recipe, on the clock.
+struct Addition {
+    name: String,
+    amount: String,
+    when: String,
+    due: Option<Moment>,
+    due_utc: String,
+    /// When it went in, where it did.
+    done: Option<Moment>,
+    panel: Panel,
+}
+
+/// The coil's hot flush.
+struct Flush {
+    running_since: Option<Moment>,
+    running_utc: String,
+    panel: Panel,
+    verdict: FlushVerdict,
+    told: String,
+}
+
+/// The extract account in words.
+struct AccountTold {
+    closes: bool,
+    gap: String,
+    suspects: Vec<String>,
+}
+
+pub(super) fn page(page: StageFrame) -> Page<BoilPage> {
+    let started = page.day.boil_started();
+    let ends = started.map(|at| at + minutes(page.day.batch.recipe.boil_min));
+    Page(BoilPage {
+        additions: additions(&page),
+        ends: ends.map(|at| page.frame.clock.time(at)),
+        ends_utc: ends.map(utc).unwrap_or_default(),
+        panels: panels(&page),
+        flush: flush(&page),
+        account: account(&page.day).ok().map(|account| told(&page.frame, account)),
+        frame: page.frame.clone(),
+        page,
+    })
+}
+
+fn minutes(minutes: f64) -> Duration {
+    Duration::seconds_f64(minutes * 60.0)
+}
+
+fn additions(page: &StageFrame) -> Vec<Addition> {
+    let recipe = page.day.batch.scaled_recipe();
+    let boil_min = recipe.boil_min;
+    let hops = recipe.hops.iter().enumerate().map(|(index, hop)| {
+        let before_end = match hop.used {
+            HopUse::FirstWort => boil_min,
+            HopUse::Boil => hop.min,
+            HopUse::FlameOut => 0.0,
+        };
+        (index, hop.name.clone(), hop.mass_kg, hop.used.label(), before_end)
+    });
+    let others = recipe.other.iter().enumerate().filter_map(|(index, other)| {
+        let before_end = match other.used {
+            OtherUse::Boil => other.min,
+            OtherUse::FlameOut => 0.0,
+            OtherUse::Mash | OtherUse::Fermenter => return None,
+        };
+        Some((recipe.hops.len() + index, other.name.clone(), other.mass_kg, other.used.label(), before_end))
+    });
+    let mut additions: Vec<_> = hops.chain(others).collect();
+    additions.sort_by(|one, other| other.4.total_cmp(&one.4));
+    additions
+        .into_iter()
+        .map(|(planned, name, mass_kg, used, before_end)| {
+            let due = page.day.boil_started().map(|at| at + minutes(boil_min - before_end));
+            let done = page.day.standing.iter().rev().find(|entry| {
+                matches!(entry.body, Body::Addition { planned: Some(p), .. } if usize::try_from(p) == Ok(planned))
+            });
+            Addition {
+                panel: Panel::new(page, &format!("addition-{planned}"), "addition", name.clone())
+                    .with("what", name.clone())
+                    .with("planned", planned.to_string())
+                    .filled("mass_kg", page.frame.as_typed(mass_kg, Dimension::SmallMass))
+                    .button("It is in"),
+                amount: page.frame.show(mass_kg, Dimension::SmallMass).to_string(),
+                when: format!("{used}, {}", page.frame.show(before_end, Dimension::Minutes)),
+                due: due.map(|at| page.frame.clock.time(at)),
+                due_utc: due.map(utc).unwrap_or_default(),
+                done: done.map(|entry| page.frame.clock.short(entry.at)),
+                name,
+            }
+        })
+        .collect()
+}
+
+fn flush(page: &StageFrame) -> Flush {
+    let running = page.day.flush().filter(|flush| flush.finished.is_none()).and_then(|flush| flush.started);
+    let panel = if running.is_some() {
+        Panel::new(page, "flush_finished", "flush_finished", "Finish the hot flush").button("Flush finished")
+    } else {
+        Panel::new(page, "flush_started", "flush_started", "Start the hot flush").button("Flush started")
+    };
+    let figures = &page.summary.flush;
+    let mut told = figures.verdict.label().to_owned();
+    if let (Some(seconds), Some(celsius)) = (figures.seconds, figures.temperature_c) {
+        told = format!("{told}: {seconds:.0}\u{a0}s at {}", page.frame.show(celsius, Dimension::Temperature));
+    }
+    Flush {
+        running_since: running.map(|at| page.frame.clock.time(at)),
+        running_utc: running.map(utc).unwrap_or_default(),
+        panel: panel.now(running.is_some()),
+        verdict: figures.verdict,
+        told,
+    }
+}
+
+fn panels(page: &StageFrame) -> Vec<Panel> {
+    let hot = page.frame.as_typed(HOT_C, Dimension::Temperature);
+    let cold = page.frame.as_typed(COLD_C, Dimension::Temperature);
+    vec![
+        Panel::new(page, "post_boil", "volume", "Post-boil volume")
+            .of("point", VolumePoint::PostBoil)
+            .filled("temperature_c", hot)
+            .last(page, |entry| matches!(entry.body, Body::Volume { point: VolumePoint::PostBoil, .. })),
+        Panel::new(page, "post_boil_gravity", "gravity", "Post-boil gravity")
+            .of("point", GravityPoint::PostBoil)
+            .filled("instrument", page.usual_instrument().key())
+            .filled("temperature_c", cold)
+            .hint("Let the sample cool first: above 60 °C the correction is a guess.")
+            .last(page, |entry| matches!(entry.body, Body::Gravity { point: GravityPoint::PostBoil, .. })),
+    ]
+}
+
+fn told(frame: &Frame, account: Account) -> AccountTold {
+    let gap = account.gap();
+    let mass = |kg: f64| frame.show(kg, Dimension::Mass);
+    AccountTold {
+        closes: account.closes(),
+        gap: format!("{} ± {}", mass(gap.value), frame.show_error(gap.value, gap.se, Dimension::Mass)),
+        suspects: account.suspects().iter().map(|suspect| suspect_told(frame, suspect)).collect(),
+    }
+}
+
+/// "Pre-boil gravity 1.042 would have to be 1.037."
+fn suspect_told(frame: &Frame, suspect: &Suspect) -> String {
+    let (name, dimension) = match suspect.reading {
+        Reading::PreBoilVolume => ("Pre-boil volume", Dimension::Volume),
+        Reading::PreBoilGravity => ("Pre-boil gravity", Dimension::Gravity),
+        Reading::KettleSugar => ("Sugar added, as extract", Dimension::Mass),
+        Reading::PostBoilVolume => ("Post-boil volume", Dimension::Volume),
+        Reading::PostBoilGravity => ("Post-boil gravity", Dimension::Gravity),
+    };
+    let show = |value| frame.show(value, dimension);
+    format!("{name} {} would have to be {}.", show(suspect.is), show(suspect.needed))
+}

@@ -1,0 +1,169 @@
+//! What the six stage pages have in common.
+
+use std::sync::Arc;
+
+use uuid::Uuid;
+
+use crate::brewday::checklist::CheckItem;
+use crate::brewday::choices::{Choice, Outcome, Stage};
+use crate::brewday::day::StageState;
+use crate::brewday::{BrewDay, Summary};
+use crate::web::form::Form;
+use crate::web::log::{self, LogRow, RowState};
+use crate::web::strip::BatchHead;
+use crate::web::when::Moment;
+use crate::web::{App, AppError, Frame};
+
+/// The most lines of the log a stage page shows; the batch page shows them all.
+const LINES_MOST: usize = 40;
+
+/// A batch at one stage.
+#[derive(Clone, Debug)]
+pub struct StageFrame {
+    /// What every page is told.
+    pub frame: Frame,
+    /// The batch's head.
+    pub head: BatchHead,
+    /// Which stage.
+    pub stage: Stage,
+    /// The day as it stands.
+    pub day: Arc<BrewDay>,
+    /// Every figure of it.
+    pub summary: Summary,
+    /// The stage's part of the log, newest first.
+    pub log: Vec<LogRow>,
+    /// The check lists of this stage.
+    pub lists: Vec<ListTold>,
+    /// The entry that was just saved.
+    pub just_saved: Option<LogRow>,
+    came_back: Option<(String, Form)>,
+}
+
+/// A check list with what became of its items.
+#[derive(Clone, Debug)]
+pub struct ListTold {
+    /// Its heading.
+    pub name: String,
+    /// Its items.
+    pub items: Vec<ItemTold>,
+    /// How many are ticked.
+    pub done: usize,
+}
+
+/// An item of a check list.
+#[derive(Clone, Debug)]
+pub struct ItemTold {
+    /// The item.
+    pub item: CheckItem,
+    /// Ticked or skipped, and when.
+    pub outcome: Option<(Outcome, Moment)>,
+    /// Why it was skipped, where that was said.
+    pub why: Option<String>,
+}
+
+impl ItemTold {
+    /// Whether it is ticked.
+    #[must_use]
+    pub fn is_done(&self) -> bool {
+        matches!(self.outcome, Some((Outcome::Done, _)))
+    }
+}
+
+impl StageFrame {
+    /// Loads a batch for one of its stages.
+    ///
+    /// # Errors
+    /// There is no such batch, or the book can't be read.
+    pub async fn load(app: &App, batch: i64, stage: Stage, frame: Frame) -> Result<Self, AppError> {
+        let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
+        let summary = app.store.summary(batch).await?.ok_or(AppError::NotFound)?;
+        Ok(Self {
+            head: BatchHead::of(&day, Some(stage)),
+            log: log::rows(&day, &frame, Some(stage), LINES_MOST),
+            lists: lists(&day, &frame, stage),
+            frame,
+            stage,
+            day,
+            summary,
+            just_saved: None,
+            came_back: None,
+        })
+    }
+
+    /// The same page, which says what was just saved.
+    #[must_use]
+    pub fn saved(mut self, id: Option<Uuid>) -> Self {
+        let rows = || log::rows(&self.day, &self.frame, None, usize::MAX);
+        let saved = id.and_then(|id| {
+            self.log.iter().find(|row| row.id == id).cloned().or_else(|| rows().into_iter().find(|row| row.id == id))
+        });
+        self.just_saved = saved;
+        self
+    }
+
+    /// The same page with a form that needs another look.
+    #[must_use]
+    pub fn came_back(mut self, scope: &str, form: Form) -> Self {
+        self.came_back = Some((scope.to_owned(), form));
+        self
+    }
+
+    /// A form of the page for a kind of entry: the one that came back, or a new
+    /// one with an id of its own. `scope` names it on this page.
+    #[must_use]
+    pub fn form(&self, scope: &str, kind: &str) -> Form {
+        match &self.came_back {
+            Some((came, form)) if came == scope => form.clone().named(scope),
+            _ => Form::empty(&self.frame)
+                .named(scope)
+                .with("form", scope)
+                .with("kind", kind)
+                .with("id", Uuid::now_v7().to_string()),
+        }
+        .with("form", scope)
+    }
+
+    /// The form that came back, for the summary on top.
+    #[must_use]
+    pub fn faulty(&self) -> Option<&Form> {
+        self.came_back.as_ref().map(|(_, form)| form)
+    }
+
+    /// How far this stage has come.
+    #[must_use]
+    pub fn state(&self) -> StageState {
+        self.day.stage(self.stage)
+    }
+
+    /// Where this page's forms post to.
+    #[must_use]
+    pub fn action(&self) -> String {
+        format!("/batches/{}/{}", self.day.batch.id, self.stage.key())
+    }
+
+    /// Whether the entry just saved can be taken back from here.
+    #[must_use]
+    pub fn can_undo(&self) -> bool {
+        self.just_saved.as_ref().is_some_and(|row| matches!(row.state, RowState::Stands))
+    }
+}
+
+fn lists(day: &BrewDay, frame: &Frame, stage: Stage) -> Vec<ListTold> {
+    day.batch
+        .lists
+        .on(stage)
+        .map(|list| {
+            let items: Vec<ItemTold> = list.items.iter().map(|item| told(day, frame, item)).collect();
+            ListTold { name: list.name.clone(), done: items.iter().filter(|item| item.is_done()).count(), items }
+        })
+        .collect()
+}
+
+fn told(day: &BrewDay, frame: &Frame, item: &CheckItem) -> ItemTold {
+    let check = day.check(&item.key);
+    ItemTold {
+        item: item.clone(),
+        outcome: check.map(|(at, outcome, _)| (outcome, frame.clock.short(at))),
+        why: check.and_then(|(_, _, why)| why.map(str::to_owned)),
+    }
+}

@@ -1,0 +1,125 @@
+//! The six stages of a batch, each its own page, all entered the same way.
+//!
+//! A stage page holds several small forms. Each posts to the page it stands on,
+//! carries its kind of entry and an id made beforehand (so that a double tap is
+//! one entry), and comes back on that same page where something is wrong with
+//! it. [`frame`] holds what the six have in common; a page adds its own forms,
+//! figures and pictures.
+
+mod boil;
+mod chill;
+mod clean;
+pub mod frame;
+mod mash;
+pub mod panel;
+mod pitch;
+mod prepare;
+
+use axum::{
+    Router,
+    extract::{Path, Query, State},
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use serde::Deserialize;
+use serde_json::{Value, json};
+use time::{Duration, OffsetDateTime};
+use uuid::Uuid;
+
+use super::{App, AppError, Frame, form::Form, see_other};
+use crate::brewday::choices::{Choice, Stage};
+use crate::brewday::{Entry, Fault};
+use frame::StageFrame;
+
+pub(crate) fn router() -> Router<App> {
+    Router::new().route("/batches/{id}/{stage}", get(show).post(enter))
+}
+
+/// What a stage page is told in its address.
+#[derive(Deserialize)]
+struct Asked {
+    /// The entry that was just saved.
+    saved: Option<Uuid>,
+}
+
+async fn show(
+    State(app): State<App>,
+    Path((batch, stage)): Path<(i64, String)>,
+    Query(asked): Query<Asked>,
+    frame: Frame,
+) -> Result<Response, AppError> {
+    let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
+    let page = StageFrame::load(&app, batch, stage, frame).await?.saved(asked.saved);
+    page_of(&app, page).await
+}
+
+async fn enter(
+    State(app): State<App>,
+    Path((batch, stage)): Path<(i64, String)>,
+    frame: Frame,
+    mut form: Form,
+) -> Result<Response, AppError> {
+    let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
+    let scope = form.take("form").unwrap_or_default();
+    let (entry, form) = match read_entry(form, frame.clock.now) {
+        Ok(read) => read,
+        Err(form) => return again(&app, batch, stage, frame, &scope, form).await,
+    };
+    let id = entry.id;
+    let receipt = app.store.append(Some(batch), vec![entry], None, frame.clock.now).await?.ok_or(AppError::NotFound)?;
+    if let Some((_, fault)) = receipt.refused.into_iter().next() {
+        return again(&app, batch, stage, frame, &scope, form.with_faults(vec![fault])).await;
+    }
+    Ok(see_other(&format!("/batches/{batch}/{}?saved={id}", stage.key())))
+}
+
+/// The page with the form that needs another look, and everything typed in it.
+async fn again(
+    app: &App,
+    batch: i64,
+    stage: Stage,
+    frame: Frame,
+    scope: &str,
+    form: Form,
+) -> Result<Response, AppError> {
+    let page = StageFrame::load(app, batch, stage, frame).await?.came_back(scope, form);
+    let mut response = page_of(app, page).await?;
+    *response.status_mut() = axum::http::StatusCode::UNPROCESSABLE_ENTITY;
+    Ok(response)
+}
+
+async fn page_of(app: &App, page: StageFrame) -> Result<Response, AppError> {
+    Ok(match page.stage {
+        Stage::Prepare => prepare::page(app, page).await?.into_response(),
+        Stage::Mash => mash::page(page).into_response(),
+        Stage::Boil => boil::page(page).into_response(),
+        Stage::Chill => chill::page(app, page).await?.into_response(),
+        Stage::Pitch => pitch::page(page).into_response(),
+        Stage::Clean => clean::page(page).into_response(),
+    })
+}
+
+/// Reads an entry from a form: what it leaves out about when is now.
+///
+/// The form comes back with the entry, in case the log has to refuse it.
+///
+/// # Errors
+/// The form, with every fault found.
+pub(crate) fn read_entry(form: Form, now: OffsetDateTime) -> Result<(Entry, Form), Form> {
+    let kept = form.clone();
+    let sent_at = kept.value("sent_at").parse::<i64>().ok();
+    form.read(|body| entry_from(body.clone(), sent_at, now)).map(|entry| (entry, kept))
+}
+
+/// An entry from a form's body, with the phone's clock put right.
+fn entry_from(mut body: Value, sent_at_ms: Option<i64>, now: OffsetDateTime) -> Result<Entry, Vec<Fault>> {
+    if let Some(fields) = body.as_object_mut() {
+        fields.remove("sent_at");
+        fields.entry("at").or_insert_with(|| json!(super::when::utc_ms(now)));
+        fields.entry("id").or_insert_with(|| json!(Uuid::now_v7()));
+    }
+    let clock_error = sent_at_ms
+        .and_then(|ms| OffsetDateTime::from_unix_timestamp_nanos(i128::from(ms) * 1_000_000).ok())
+        .map_or(Duration::ZERO, |sent_at| crate::brewday::entry::clock_error(sent_at, now));
+    Entry::from_body(&body, now, clock_error)
+}

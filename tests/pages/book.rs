@@ -1,0 +1,126 @@
+//! A book of its own for each test, and the few things a browser does with it.
+
+use axum::{
+    Router,
+    body::Body,
+    http::{Request, StatusCode, header},
+};
+use gylebook::{
+    brewday::Units,
+    store::Store,
+    web::{App, Options, router},
+};
+use http_body_util::BodyExt;
+use scraper::{ElementRef, Html, Selector};
+use tempfile::TempDir;
+use tower::ServiceExt;
+
+const HOST: &str = "127.0.0.1:4710";
+
+/// A fresh book behind the real router; its folder goes away with it.
+pub(crate) struct TestBook {
+    pub(crate) store: Store,
+    router: Router,
+    _folder: TempDir,
+}
+
+/// A page, or where one is sent instead.
+pub(crate) struct Answer {
+    pub(crate) status: StatusCode,
+    pub(crate) location: Option<String>,
+    pub(crate) text: String,
+    html: Html,
+}
+
+impl TestBook {
+    pub(crate) async fn open() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let store = Store::open(folder.path().join("book.db")).await.expect("a fresh book");
+        let router = router(App::new(store.clone(), Options::default()));
+        Self { store, router, _folder: folder }
+    }
+
+    /// The same book, shown and read in these units.
+    pub(crate) async fn speak(&self, units: Units) {
+        let mut settings = self.store.settings().await.expect("settings");
+        settings.units = units;
+        self.store.save_settings(&settings).await.expect("saved");
+    }
+
+    pub(crate) async fn get(&self, path: &str) -> Answer {
+        self.ask(Request::get(path).header(header::HOST, HOST).body(Body::empty()).expect("a request")).await
+    }
+
+    pub(crate) async fn post_form<N: AsRef<str>, T: AsRef<str>>(&self, path: &str, fields: &[(N, T)]) -> Answer {
+        let pair = |(name, text): &(N, T)| format!("{}={}", encoded(name.as_ref()), encoded(text.as_ref()));
+        let request = Request::post(path)
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(Body::from(fields.iter().map(pair).collect::<Vec<_>>().join("&")));
+        self.ask(request.expect("a request")).await
+    }
+
+    async fn ask(&self, request: Request<Body>) -> Answer {
+        let response = self.router.clone().oneshot(request).await.expect("an answer");
+        let status = response.status();
+        let location = response.headers().get(header::LOCATION).and_then(|at| at.to_str().ok()).map(str::to_owned);
+        let bytes = response.into_body().collect().await.expect("a body").to_bytes();
+        let text = String::from_utf8(bytes.to_vec()).expect("text");
+        Answer { status, location, html: Html::parse_document(&text), text }
+    }
+}
+
+impl Answer {
+    /// The texts of every element a selector finds, with their spaces drawn together.
+    pub(crate) fn texts(&self, selector: &str) -> Vec<String> {
+        let words = |element: ElementRef<'_>| element.text().collect::<String>();
+        let drawn = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        self.html.select(&parsed(selector)).map(|element| drawn(words(element))).collect()
+    }
+
+    /// Whether a selector finds anything.
+    pub(crate) fn has(&self, selector: &str) -> bool {
+        self.html.select(&parsed(selector)).next().is_some()
+    }
+
+    /// What is in a field.
+    pub(crate) fn value(&self, name: &str) -> Option<String> {
+        self.fields("main form").into_iter().find(|(known, _)| known == name).map(|(_, text)| text)
+    }
+
+    /// What a browser would send of the form, before anything in it is touched.
+    pub(crate) fn fields(&self, form: &str) -> Vec<(String, String)> {
+        let form = self.html.select(&parsed(form)).next().expect("the form");
+        let fields = parsed("input[name], select[name], textarea[name]");
+        form.select(&fields).filter_map(|field| Some((field.attr("name")?.to_owned(), sent(field)?))).collect()
+    }
+}
+
+/// The text a field sends; nothing where it isn't ticked.
+fn sent(field: ElementRef<'_>) -> Option<String> {
+    let name = field.value().name();
+    if name == "textarea" {
+        // Browsers end every line with two characters.
+        return Some(field.text().collect::<String>().replace('\n', "\r\n"));
+    }
+    if name == "select" {
+        let options: Vec<_> = field.select(&parsed("option")).collect();
+        let chosen = options.iter().find(|option| option.attr("selected").is_some()).or(options.first())?;
+        return Some(chosen.attr("value").map_or_else(|| chosen.text().collect(), str::to_owned));
+    }
+    let ticked = !matches!(field.attr("type"), Some("radio" | "checkbox")) || field.attr("checked").is_some();
+    ticked.then(|| field.attr("value").unwrap_or_default().to_owned())
+}
+
+fn parsed(selector: &str) -> Selector {
+    Selector::parse(selector).expect("a selector")
+}
+
+fn encoded(text: &str) -> String {
+    let byte = |byte: u8| match byte {
+        b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'.' | b'_' | b'-' => char::from(byte).to_string(),
+        _ => format!("%{byte:02X}"),
+    };
+    text.bytes().map(byte).collect()
+}

@@ -1,0 +1,8 @@
+//! The pages, asked for in this process as a browser without scripts asks for them.
+
+mod book;
+mod equipment;
+mod glossary;
+mod lists;
+mod recipes;
+mod welcome;
