@@ -3,7 +3,7 @@
 //! A reading is taken to be clean with probability `1 − p`, normal with the
 //! thermometer's standard deviation `σ`, and disturbed with probability `p`,
 //! spread as a Cauchy curve of half-width `6σ`: the two-population model of
-//! outliers [Tukey-1960; Box-1968], with a tail so long that being off by twenty
+//! outliers [Tukey-1960; BoxTiao-1968], with a tail so long that being off by twenty
 //! degrees costs little more than being off by five. The cost is the negative
 //! log of that mixture. A reading's weight is about the chance that it is clean:
 //! nearly one where it lies on the curve, a half near `3σ`, nothing from `5σ` on.
