@@ -1,6 +1,6 @@
 //! The baths on the blank sheet: a row for each, planned or to be written.
 
-use crate::brewday::chill_plan::{ChillPlan, ChillPlanRequest};
+use crate::brewday::chill_plan::KeptPlan;
 use crate::brewday::plausible::Dimension;
 use crate::web::Frame;
 
@@ -30,8 +30,8 @@ impl BathPlan {
         Self { rows: rows.collect(), outcome: None }
     }
 
-    /// A plan as it was asked for and answered.
-    pub(super) fn of(request: &ChillPlanRequest, plan: &ChillPlan, frame: &Frame) -> Self {
+    /// The plan that was kept with the batch.
+    pub(super) fn of(KeptPlan { request, plan, .. }: &KeptPlan, frame: &Frame) -> Self {
         let degrees = |celsius: f64| frame.show(celsius, Dimension::Temperature).to_string();
         let rows = plan.stages.iter().enumerate().map(|(index, stage)| {
             let water =
