@@ -29,8 +29,7 @@ pub(crate) fn pale(name: &str) -> Value {
         {"name": "Late hop", "mass_kg": 0.03, "alpha_pct": 6, "form": "pellet", "use": "flame_out", "min": 0},
     ]);
     let mut body = recipe(name, malt, hops);
-    body["yeast"] =
-        json!({"name": "House ale", "kind": "ale", "form": "liquid", "cells_billion": 200});
+    body["yeast"] = json!({"name": "House ale", "kind": "ale", "form": "liquid", "cells_billion": 200});
     body
 }
 
@@ -120,11 +119,17 @@ pub(crate) fn ordinary(batch: i64) -> Log {
     for (index, (limit, ice_kg)) in [(52.0, 0.0), (33.0, 0.0), (16.0, 6.0)].into_iter().enumerate() {
         let start = 161.0 + 10.0 * index as f64;
         let method = if ice_kg > 0.0 { "ice_bath" } else { "still_bath" };
-        log.at(start, json!({"kind": "cooling_started", "method": method, "water_l": 18, "water_c": 12, "ice_kg": ice_kg}));
+        log.at(
+            start,
+            json!({"kind": "cooling_started", "method": method, "water_l": 18, "water_c": 12, "ice_kg": ice_kg}),
+        );
         for step in 1..=4 {
             let minutes = 2.4 * f64::from(step);
             let now: f64 = limit + (wort - limit) * (-0.25 * minutes).exp();
-            log.at(start + minutes, json!({"kind": "temperature", "place": "wort", "temperature_c": (now * 10.0).round() / 10.0}));
+            log.at(
+                start + minutes,
+                json!({"kind": "temperature", "place": "wort", "temperature_c": (now * 10.0).round() / 10.0}),
+            );
         }
         wort = limit + (wort - limit) * (-2.5_f64).exp();
     }

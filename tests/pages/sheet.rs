@@ -65,10 +65,18 @@ async fn a_blank_sheet_has_the_targets_and_a_box_for_every_reading() {
         ("Into fermenter", "20.0 L, 1.0"),
         ("Pitch", "19.0 °C (17.0 to 21.0)"),
     ] {
-        assert!(rows.iter().any(|row| row.starts_with(&format!("{what} {planned}"))), "{what}: {rows:?}");
+        assert!(rows.iter().any(|row| row.starts_with(&format!("{what}{planned}"))), "{what}: {rows:?}");
     }
     let weighed = page.texts(".weigh__one");
-    assert_eq!(weighed, ["Pale malt 4.5 kg", "60 min Bittering hop 5 % α, pellet 40 g", "Flame-out Late hop 6 % α, pellet 30 g", "House ale ale, liquid 200 billion cells"]);
+    assert_eq!(
+        weighed,
+        [
+            "Pale malt 4.5 kg",
+            "60 min Bittering hop 5 % α, pellet 40 g",
+            "Flame-out Late hop 6 % α, pellet 30 g",
+            "House ale ale, liquid 200 billion cells"
+        ]
+    );
     // The lists of the batch, each item with its box.
     assert_eq!(page.texts(".lists h2"), ["Before the brew", "Before the chill", "Clean and put away"]);
     assert_eq!(page.texts(".lists__item").len(), 24);

@@ -34,7 +34,11 @@ fn is_sound(sheet: &Sheet, name: &str) {
     sheet.is_grey();
     for (index, page) in sheet.pages().iter().enumerate() {
         assert!(page.contains(name), "{} page {} has no head:\n{page}", sheet.what(), index + 1);
-        assert!(!page.contains("Settings") && !page.contains("Print"), "{}: the way round the book is printed", sheet.what());
+        assert!(
+            !page.contains("Settings") && !page.contains("Print"),
+            "{}: the way round the book is printed",
+            sheet.what()
+        );
     }
 }
 
@@ -58,11 +62,22 @@ async fn what_is_printed_before_the_day_and_after_it() {
     let batch = start(&printer.store, pale("Lantern Row Pale")).await;
     ordinary(batch).write(&printer.store).await;
     let blank = printer.print(&format!("/batches/{batch}/sheet/blank"), Paper::A4).await;
-    for words in ["Strike water", "13.5 L at", "Hot flush on", "Bittering hop", "Before the chill", "Coil blown dry", "Stirred", "Take care"] {
+    for words in [
+        "Strike water",
+        "13.5 L at",
+        "Hot flush on",
+        "Bittering hop",
+        "Before the chill",
+        "Coil blown dry",
+        "Stirred",
+        "Take care",
+    ] {
         assert!(blank.pages()[0].contains(words), "{words}");
     }
     let record = printer.print(&format!("/batches/{batch}/sheet"), Paper::A4).await;
-    for words in ["Cooling curve", "minutes since flame-out", "Standard chill", "± ", "skipped, electric kettle", "Copper coil"] {
+    for words in
+        ["Cooling curve", "minutes since flame-out", "Standard chill", "± ", "skipped, electric kettle", "Copper coil"]
+    {
         assert!(record.pages()[0].contains(words), "{words}");
     }
 }
@@ -83,7 +98,8 @@ async fn a_huge_recipe_takes_a_second_page_and_cuts_no_row() {
             let pages = sheet.pages();
             assert!((2..=3).contains(&pages.len()), "{} pages, {}", pages.len(), sheet.what());
             let together = |one: &str, other: &str| {
-                let page = pages.iter().position(|page| page.contains(one)).unwrap_or_else(|| panic!("{one} is not printed"));
+                let page =
+                    pages.iter().position(|page| page.contains(one)).unwrap_or_else(|| panic!("{one} is not printed"));
                 assert!(pages[page].contains(other), "{one} is cut from {other}, {}", sheet.what());
             };
             for n in 0..20 {

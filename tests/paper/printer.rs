@@ -123,7 +123,8 @@ impl Sheet {
         const EDGE: f64 = 14.0;
         let (width, height) = self.paper.points();
         for word in self.words() {
-            let inside = word.left >= EDGE && word.right <= width - EDGE && word.top >= EDGE && word.bottom <= height - EDGE;
+            let inside =
+                word.left >= EDGE && word.right <= width - EDGE && word.top >= EDGE && word.bottom <= height - EDGE;
             assert!(inside, "“{}” runs off page {}, {}", word.text, word.page, self.what());
         }
     }
@@ -179,7 +180,14 @@ impl Sheet {
                     value.split_once('"').expect("its end").0.parse::<f64>().expect("a number")
                 };
                 let text = rest.split_once('>').expect("a word").1.trim_end_matches("</word>").to_owned();
-                words.push(Word { page, text, left: at("xMin"), top: at("yMin"), right: at("xMax"), bottom: at("yMax") });
+                words.push(Word {
+                    page,
+                    text,
+                    left: at("xMin"),
+                    top: at("yMin"),
+                    right: at("xMax"),
+                    bottom: at("yMax"),
+                });
             }
         }
         assert!(!words.is_empty(), "a sheet has words");
