@@ -18,7 +18,7 @@ const BOTH: [Paper; 2] = [Paper::A4, Paper::Letter];
 /// A recipe of forty rows, each with an amount no other row has.
 fn huge() -> Value {
     let malts: Vec<Value> = (0..20)
-        .map(|n| json!({"name": format!("Malt {n:02}"), "mass_kg": 1.001 + f64::from(n) / 1000.0, "yield_pct": 80, "moisture_pct": 4, "colour_ebc": 7, "use": "mash"}))
+        .map(|n| json!({"name": format!("Malt {n:02}"), "mass_kg": 1.001 + f64::from(n) / 100.0, "yield_pct": 80, "moisture_pct": 4, "colour_ebc": 7, "use": "mash"}))
         .collect();
     let hops: Vec<Value> = (0..20)
         .map(|n| json!({"name": format!("Hop {n:02}"), "mass_kg": f64::from(101 + n) / 1000.0, "alpha_pct": 5, "form": "pellet", "use": "boil", "min": 60 - n}))
@@ -103,7 +103,7 @@ async fn a_huge_recipe_takes_a_second_page_and_cuts_no_row() {
                 assert!(pages[page].contains(other), "{one} is cut from {other}, {}", sheet.what());
             };
             for n in 0..20 {
-                together(&format!("Malt {n:02}"), &format!("1.{:03} kg", 1 + n));
+                together(&format!("Malt {n:02}"), &format!("1.{:03} kg", 1 + 10 * n));
                 together(&format!("Hop {n:02}"), &format!("{} g", 101 + n));
             }
             if path == "sheet" {
