@@ -32,7 +32,6 @@ struct RecordPage {
     frame: Frame,
     head: BatchHead,
     paper: PaperHead,
-    state: &'static str,
     recipe: RecipeTold,
     equipment: Vec<Piece>,
     groups: Vec<FigureGroup>,
@@ -90,8 +89,7 @@ impl RecordPage {
         let readings = readings::series(day, &frame);
         Self {
             head: BatchHead::of(day, None),
-            paper: PaperHead::of("Record", day, &frame),
-            state: day.state().label(),
+            paper: PaperHead::of(format!("Record, {}", day.state().label().to_lowercase()), day, &frame),
             recipe: RecipeTold::of(&day.batch.scaled_recipe(), &frame),
             equipment: equipment::pieces(day),
             unknown,
