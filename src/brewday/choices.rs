@@ -1,5 +1,7 @@
 //! The closed sets of words a record may use, each with the word the page shows.
 
+use utoipa::openapi::{ObjectBuilder, RefOr, Schema, Type};
+
 /// Declares a closed set: an enum whose members have a fixed key (in JSON, in
 /// forms, in the file) and a label (on the page).
 macro_rules! choices {
@@ -7,7 +9,7 @@ macro_rules! choices {
         $(
             $(#[$about])*
             #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-            #[derive(serde::Serialize, serde::Deserialize, utoipa::ToSchema)]
+            #[derive(serde::Serialize, serde::Deserialize)]
             pub enum $name {
                 $( $(#[$one])* #[doc = $label] #[serde(rename = $key)] $member, )+
             }
@@ -23,6 +25,14 @@ macro_rules! choices {
                     match self { $( Self::$member => $label ),+ }
                 }
             }
+
+            impl utoipa::PartialSchema for $name {
+                fn schema() -> utoipa::openapi::RefOr<utoipa::openapi::Schema> {
+                    $crate::brewday::choices::schema::<Self>()
+                }
+            }
+
+            impl utoipa::ToSchema for $name {}
         )+
     };
 }
@@ -44,6 +54,13 @@ pub trait Choice: Copy + PartialEq + 'static {
     fn from_key(key: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|member| member.key() == key)
     }
+}
+
+/// The description of a closed set: its keys. (A derive would not see them, as
+/// they come out of a macro.)
+pub(crate) fn schema<T: Choice>() -> RefOr<Schema> {
+    let keys = T::ALL.iter().map(|member| member.key());
+    ObjectBuilder::new().schema_type(Type::String).enum_values(Some(keys)).into()
 }
 
 choices! {

@@ -104,6 +104,14 @@ impl Equipment {
     }
 }
 
+impl EquipmentKind {
+    /// Whether wort touches it, so that its care is worth following.
+    #[must_use]
+    pub fn is_cared_for(self) -> bool {
+        !matches!(self, Self::Thermometer | Self::Hydrometer | Self::Refractometer | Self::Scale | Self::Bucket)
+    }
+}
+
 /// How far an instrument of this kind may be off, in its own unit.
 #[must_use]
 pub fn offset_range(kind: EquipmentKind) -> Range {

@@ -51,7 +51,9 @@ async fn look(store: &Store) -> anyhow::Result<Vec<i64>> {
         0 => "all as kept".to_owned(),
         some => format!("{some} not as kept"),
     };
-    say(format_args!("  summaries  {batches} batches, {entries} entries computed anew: {verdict}"))?;
+    let count = |many: usize, one: &str, more: &str| format!("{many} {}", if many == 1 { one } else { more });
+    let (batches, entries) = (count(batches, "batch", "batches"), count(entries, "entry", "entries"));
+    say(format_args!("  summaries  {batches}, {entries} computed anew: {verdict}"))?;
     Ok(different)
 }
 

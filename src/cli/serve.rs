@@ -53,13 +53,26 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
         file = demo_beside(&file);
     }
     let store = Store::open(&file).await?;
-    if args.demo {
-        demo::fill(&store, OffsetDateTime::now_utc()).await?;
-    }
-    say(format_args!("Gylebook is open at http://{address}"))?;
-    let served = web::serve(store.clone(), listener, web::Options { lan: args.lan, demo: args.demo }, stop).await;
+    let options = web::Options { lan: args.lan, demo: args.demo };
+    let served = serve(&store, listener, options, stop).await;
+    // Whatever happened, the book is closed and nothing is left beside it.
     store.close().await;
-    served.map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
+    served
+}
+
+async fn serve(
+    store: &Store,
+    listener: TcpListener,
+    options: web::Options,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> anyhow::Result<()> {
+    if options.demo {
+        demo::fill(store, OffsetDateTime::now_utc()).await?;
+    }
+    say(format_args!("Gylebook is open at http://{}", listener.local_addr()?))?;
+    web::serve(store.clone(), listener, options, stop)
+        .await
+        .map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
 }
 
 /// Resolves on Ctrl-C, and on SIGTERM where there is such a thing.

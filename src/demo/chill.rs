@@ -9,6 +9,8 @@ use crate::brewday::Body;
 use crate::brewday::choices::{Cooling, Place};
 use crate::brewday::entry::CoolingStarted;
 use crate::science::chilling::constants::ICE_TEMPERATURE;
+use crate::science::chilling::hold::{self, Rule, Verdict};
+use crate::science::chilling::series::Reading;
 use crate::science::chilling::stage::{Bath, Coolant, Kettle, Loss, Moment, Stage};
 use crate::science::units::{Conductance, Mass, Temperature, TimeSpan, Volume};
 use crate::science::water;
@@ -39,6 +41,10 @@ const SPENT_C: f64 = 5.0;
 /// when the wort is within `SWITCH_K` of it.
 const NEAR_K: f64 = 4.0;
 const SWITCH_K: f64 = 15.0;
+/// From flame-out to bedtime, where the wort cools overnight.
+const EVENING_MIN: f64 = 310.0;
+/// The longest anyone waits for the wort to settle.
+const PATIENCE_MIN: f64 = 35.0;
 /// Ice comes in bags.
 const BAG_KG: f64 = 1.5;
 
@@ -55,6 +61,8 @@ pub(super) struct Chill {
     target: Temperature,
     /// Minutes between two readings, at least and at most.
     pace: (f64, f64),
+    /// The share of readings that nobody takes.
+    missed: f64,
     next_reading: f64,
     /// When the wort was last stirred up, and how deep the reading dips for it.
     dip: (f64, f64),
@@ -75,6 +83,7 @@ impl Chill {
             way: loss.conductance,
             target: Temperature::from_celsius(target_c - BELOW_K),
             pace: (1.0, 2.0),
+            missed: MISSED,
             next_reading: 0.4,
             dip: (0.0, 0.0),
         }
@@ -82,7 +91,8 @@ impl Chill {
 
     /// Whether the wort is where it is wanted.
     pub(super) fn is_there(&self) -> bool {
-        self.wort <= self.target
+        // A hair above counts: that is where a stage run until the target ends.
+        (self.wort - self.target).kelvins() < 0.01
     }
 
     /// Leaves the kettle alone: late hops steep, the coil is made ready.
@@ -93,13 +103,13 @@ impl Chill {
     /// Hangs the coil into a bucket of water for so long, or until the wort is cold enough.
     pub(super) fn still_bath(&mut self, water_l: f64, water_c: f64, coil_w_per_k: f64, minutes: f64) {
         let cooling = started(Cooling::StillBath, Some(water_l), Some(water_c), None, None);
-        self.into_bath(cooling, bath(water_l, water_c), coil_w_per_k);
+        self.hang_in(cooling, bath(water_l, water_c), coil_w_per_k);
         self.run(minutes, Some(self.target));
     }
 
     /// Hangs the coil into ice water until the wort is cold enough, with more ice as it melts.
     pub(super) fn ice_bath(&mut self, water_l: f64, water_c: f64, ice_kg: f64, coil_w_per_k: f64) {
-        self.into_ice(water_l, water_c, ice_kg, coil_w_per_k);
+        self.hang_in_ice(water_l, water_c, ice_kg, coil_w_per_k);
         for _ in 0..20 {
             self.run(4.0, Some(self.target));
             if self.is_there() {
@@ -118,7 +128,7 @@ impl Chill {
         until_c: f64,
         deep: f64,
     ) {
-        self.into_ice(water_l, 12.0, ice_kg, coil_w_per_k);
+        self.hang_in_ice(water_l, 12.0, ice_kg, coil_w_per_k);
         self.run(20.0, Some(Temperature::from_celsius(until_c)));
         self.log.push((self.minute, Body::BathStirred));
         self.dip = (self.minute, deep);
@@ -138,29 +148,54 @@ impl Chill {
         self.run(60.0, Some(until));
     }
 
-    /// Lifts the coil out and puts the lid on, pump running, for so many minutes: the hold.
-    pub(super) fn lift_out(&mut self, minutes: f64) {
+    /// Lifts the coil out and puts the lid on, pump running, until the wort has
+    /// stayed put for a full pass of so many minutes.
+    pub(super) fn lift_out(&mut self, pass_min: f64) {
         let dip = self.dip;
         self.change(started(Cooling::Air, None, None, None, None), Coolant::Room, LID_ON_W_PER_K);
         self.dip = dip;
         self.pace = (1.0, 1.5);
-        self.run(minutes, None);
+        self.hold(pass_min);
     }
 
     /// Puts the lid on and goes home; reads until bedtime, and again in the
-    /// morning for so many minutes with the pump on.
-    pub(super) fn overnight(&mut self, hours: f64, pump_min: f64) {
+    /// morning, with the pump on, for a full pass.
+    pub(super) fn overnight(&mut self, hours: f64, pass_min: f64) {
         let cooling = started(Cooling::Air, None, None, None, None);
         self.change(cooling, Coolant::Room, OVERNIGHT_W_PER_K);
         self.dip = (0.0, 0.0);
         self.pace = (18.0, 34.0);
         self.next_reading = self.minute + 12.0;
-        self.run(5.2 * 60.0, None);
+        self.run(EVENING_MIN, None);
         self.next_reading = f64::INFINITY;
         self.run(hours * 60.0 - self.minute, None);
         self.pace = (1.0, 1.6);
         self.next_reading = self.minute + 0.5;
-        self.run(pump_min, None);
+        self.hold(pass_min);
+    }
+
+    /// Waits as a brewer does: until the readings count, or patience is at an end.
+    fn hold(&mut self, pass_min: f64) {
+        // Both hands are free now.
+        self.missed = 0.0;
+        let rule = Rule::with_pass(TimeSpan::from_minutes(pass_min));
+        let began = self.minute;
+        while self.minute - began < PATIENCE_MIN {
+            self.run(1.5, None);
+            if matches!(hold::verdict(&self.readings(), &rule).verdict, Verdict::Settled { .. }) {
+                return;
+            }
+        }
+    }
+
+    fn readings(&self) -> Vec<Reading> {
+        let read = |(minute, body): &(f64, Body)| match body {
+            Body::Temperature { temperature_c, .. } => {
+                Some(Reading { at: TimeSpan::from_minutes(*minute), wort: Temperature::from_celsius(*temperature_c) })
+            }
+            _ => None,
+        };
+        self.log.iter().filter_map(read).collect()
     }
 
     /// What the wort is now, all of it.
@@ -173,15 +208,15 @@ impl Chill {
         self.shown_at(self.minute, self.wort)
     }
 
-    fn into_ice(&mut self, water_l: f64, water_c: f64, ice_kg: f64, coil_w_per_k: f64) {
+    fn hang_in_ice(&mut self, water_l: f64, water_c: f64, ice_kg: f64, coil_w_per_k: f64) {
         let cooling = started(Cooling::IceBath, Some(water_l), Some(water_c), Some(ice_kg), None);
         let iced = bath(water_l, water_c).with_ice(Mass::from_kilograms(ice_kg), ICE_TEMPERATURE);
-        self.into_bath(cooling, iced, coil_w_per_k);
+        self.hang_in(cooling, iced, coil_w_per_k);
         // Close to the target one looks more often.
         self.pace = (1.0, 1.4);
     }
 
-    fn into_bath(&mut self, cooling: CoolingStarted, bath: Bath, coil_w_per_k: f64) {
+    fn hang_in(&mut self, cooling: CoolingStarted, bath: Bath, coil_w_per_k: f64) {
         self.change(cooling, Coolant::Bath(bath), coil_w_per_k);
         let deep = DIP_SHARE * (self.wort - bath.temperature()).kelvins();
         self.dip = (self.minute, deep.clamp(0.0, DIP_MOST_K));
@@ -216,7 +251,7 @@ impl Chill {
             let at = self.next_reading;
             let wort = stage.at(TimeSpan::from_minutes(at - began)).wort;
             let temperature_c = self.shown_at(at, wort);
-            if self.dice.share() > MISSED {
+            if self.dice.share() >= self.missed {
                 self.log.push((at, Body::Temperature { place: Place::Wort, temperature_c }));
             }
             self.next_reading += self.dice.between(self.pace.0, self.pace.1);

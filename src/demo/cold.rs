@@ -19,8 +19,6 @@ const BUCKET_L: f64 = 17.0;
 const ICE_WATER_L: f64 = 7.0;
 /// How much a coil stored wet weighs more than it should.
 const WATER_LEFT_KG: f64 = 0.41;
-/// Minutes until the wort stands still once the coil is out; from there the hold counts.
-const UNTIL_STILL_MIN: f64 = 4.5;
 /// Two weeks, in minutes.
 const FORTNIGHT: f64 = 14.0 * 1440.0;
 
@@ -44,7 +42,7 @@ impl Story<'_> {
     }
 
     fn chill(&mut self) -> Chilled {
-        let room_c = shown(16.0 + 0.5 * (self.tap_c() - 8.0), 0.5);
+        let room_c = shown(self.room_c(), 0.5);
         self.pen.write(0.8, Body::StageStarted { stage: Stage::Chill });
         self.pen.write(0.9, Body::Temperature { place: Place::Room, temperature_c: room_c });
         let dice = Dice::seeded(1000 + u64::try_from(self.batch.id).unwrap_or_default());
@@ -58,7 +56,8 @@ impl Story<'_> {
 
     fn cool(&mut self, chill: &mut Chill) {
         let tap_c = self.tap_c();
-        let hold_min = self.pass_min() * 1.25 + UNTIL_STILL_MIN;
+        // The book goes by the volume as it was read: hold a little longer than it can ask for.
+        let pass_min = self.pass_min() * 1.06;
         chill.stand(1.6);
         match self.script.way {
             Way::ShortCoil { w_per_k, minutes, ice_kg } | Way::LongCoil { w_per_k, minutes, ice_kg } => {
@@ -67,14 +66,14 @@ impl Story<'_> {
                     chill.still_bath(BUCKET_L, shown(tap_c + self.dice.between(0.0, 0.6), 0.1), coil, *lasts);
                 }
                 if self.script.twist == Twist::Wrong {
-                    let until_c = self.batch.recipe.target_pitch_c + 5.6;
+                    let until_c = self.batch.recipe.target_pitch_c + 6.2;
                     chill.ice_bath_stirred_up(ICE_WATER_L, ice_kg, w_per_k, until_c, 3.1);
                     return;
                 }
                 if !chill.is_there() {
                     chill.ice_bath(ICE_WATER_L, tap_c, ice_kg, w_per_k);
                 }
-                chill.lift_out(hold_min);
+                chill.lift_out(pass_min);
             }
             Way::Tap { w_per_k, flow_l_min, ice_kg } => {
                 chill.running_water(flow_l_min, tap_c, w_per_k);
@@ -82,9 +81,9 @@ impl Story<'_> {
                     // In a bucket the same coil passes a little more: the wort is pumped through it.
                     chill.ice_bath(ICE_WATER_L, tap_c, ice_kg, w_per_k * 1.25);
                 }
-                chill.lift_out(hold_min);
+                chill.lift_out(pass_min);
             }
-            Way::Overnight => chill.overnight(15.0, hold_min),
+            Way::Overnight => chill.overnight(15.0, pass_min),
         }
     }
 
@@ -187,6 +186,12 @@ impl Story<'_> {
         self.pen.write(FORTNIGHT, last);
         let ph = shown(self.dice.between(4.1, 4.4), 0.01);
         self.pen.write(FORTNIGHT + 2.0, Body::Ph { point: PhPoint::Final, ph });
+    }
+
+    /// The brew room follows the weather; at night, on the stone floor, it hardly does.
+    fn room_c(&self) -> f64 {
+        let warmer = self.tap_c() - 8.0;
+        if self.script.way.has_coil() { 16.0 + 0.5 * warmer } else { 16.5 + 0.15 * warmer }
     }
 
     fn tap_c(&self) -> f64 {

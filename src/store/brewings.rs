@@ -1,4 +1,4 @@
-//! A recipe's past: its revisions, and the batches that were brewed from it.
+//! The batches a recipe was brewed as.
 
 use std::collections::BTreeMap;
 
@@ -26,20 +26,6 @@ pub struct Brewing {
 }
 
 impl Store {
-    /// Every revision of a recipe and when it was written, the newest first.
-    ///
-    /// # Errors
-    /// The data file can't be read.
-    pub async fn recipe_revisions(&self, recipe: i64) -> Result<Vec<(i64, OffsetDateTime)>> {
-        let rows = sqlx::query!(
-            "select number, created_ms from recipe_revision where recipe_id = ? order by number desc",
-            recipe,
-        )
-        .fetch_all(&self.0.readers)
-        .await?;
-        rows.into_iter().map(|row| Ok((row.number, from_ms(row.created_ms)?))).collect()
-    }
-
     /// Every batch of a recipe, whichever revision it holds, the newest first.
     ///
     /// # Errors
@@ -109,11 +95,6 @@ mod tests {
         let found = store.batches_of_recipe(pale).await.unwrap();
         let found: Vec<_> = found.iter().map(|one| (one.batch, one.revision, one.state)).collect();
         assert_eq!(found, [(3, 2, BatchState::Planned), (1, 1, BatchState::Planned)]);
-        assert_eq!(
-            store.recipe_revisions(pale).await.unwrap(),
-            [(2, NOON + Duration::hours(1)), (1, NOON)],
-            "the newest first"
-        );
         assert!(store.batches_of_recipe(99).await.unwrap().is_empty());
     }
 

@@ -212,6 +212,11 @@ mod tests {
         let chill = entry(2, r#"{"kind": "cooling_started", "method": "still_bath", "water_l": 17, "water_c": 12}"#);
         store.append(Some(batch), vec![chill], None, NOON).await.unwrap();
         assert_eq!(condition().await, CareCondition::Dirty);
+        let uses = store.equipment_uses(coil).await.unwrap();
+        assert_eq!(
+            uses.iter().map(|one| (one.batch, one.name.as_str(), one.used_at)).collect::<Vec<_>>(),
+            [(batch, "Pale", NOON)]
+        );
         let next = store.start_batch(&new, NOON).await.unwrap().unwrap();
 
         // Striking the chill out takes the use back; the batch started meanwhile keeps what it saw.

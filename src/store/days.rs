@@ -78,3 +78,47 @@ impl Kept {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::brewday::testing::Day;
+
+    fn day(batch: i64, name: &str) -> Arc<BrewDay> {
+        let mut day = Day::new();
+        day.batch.id = batch;
+        day.batch.name = name.into();
+        Arc::new(day.fold())
+    }
+
+    fn name(days: &Days, batch: i64) -> Option<String> {
+        days.get(batch).ok().map(|day| day.batch.name.clone())
+    }
+
+    #[test]
+    fn a_day_read_before_a_change_is_not_kept_after_it() {
+        let days = Days::default();
+        let before = days.get(1).unwrap_err();
+        days.changed(day(1, "new"));
+        days.keep(&day(1, "old"), before);
+        assert_eq!(name(&days, 1).as_deref(), Some("new"));
+        days.forget(1);
+        days.keep(&day(1, "old"), before);
+        assert_eq!(name(&days, 1), None);
+        let now = days.get(1).unwrap_err();
+        days.keep(&day(1, "read"), now);
+        assert_eq!(name(&days, 1).as_deref(), Some("read"));
+    }
+
+    #[test]
+    fn the_day_used_longest_ago_makes_room() {
+        let days = Days::default();
+        let as_of = days.get(0).unwrap_err();
+        for batch in 0..8 {
+            days.keep(&day(batch, "kept"), as_of);
+        }
+        assert!(name(&days, 0).is_some());
+        days.keep(&day(8, "kept"), as_of);
+        assert_eq!((name(&days, 0).is_some(), name(&days, 1)), (true, None));
+    }
+}

@@ -22,6 +22,17 @@ pub struct StoredEquipment {
     pub retired: bool,
 }
 
+/// A batch that a piece of equipment was used in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EquipmentUse {
+    /// The batch.
+    pub batch: i64,
+    /// What the brewer calls it.
+    pub name: String,
+    /// When wort last touched the piece in it.
+    pub used_at: OffsetDateTime,
+}
+
 struct Row {
     equipment_id: i64,
     body: String,
@@ -132,6 +143,32 @@ impl Store {
             list.push(row.stored(&mut snapshot).await?);
         }
         Ok(list)
+    }
+
+    /// The batches a piece was used in, the latest first.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn equipment_uses(&self, id: i64) -> Result<Vec<EquipmentUse>> {
+        let rows = sqlx::query!(
+            "
+            select
+                equipment_use.batch_id,
+                name,
+                used_ms
+            from equipment_use
+            join batch
+                on batch.batch_id = equipment_use.batch_id
+            where equipment_id = ?
+            order by used_ms desc
+            ",
+            id,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        rows.into_iter()
+            .map(|row| Ok(EquipmentUse { batch: row.batch_id, name: row.name, used_at: from_ms(row.used_ms)? }))
+            .collect()
     }
 
     /// Puts a piece away; batches and its care log keep it. Tells whether there is such a piece.

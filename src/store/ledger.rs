@@ -1,8 +1,9 @@
 //! The list of batches, from the kept summaries: no log is folded for it.
 
+use sqlx::SqliteConnection;
 use time::OffsetDateTime;
 
-use super::{Result, Store, StoreError, from_json, from_ms};
+use super::{Result, Store, StoreError, from_json, from_ms, is_found, to_json};
 use crate::brewday::BatchState;
 use crate::brewday::choices::{Choice, choices};
 
@@ -98,23 +99,14 @@ impl Store {
     /// # Errors
     /// The data file can't be read.
     pub async fn ledger(&self, query: &LedgerQuery) -> Result<Ledger> {
-        let (search, sort) = (query.search.trim(), query.sort.key());
+        let (search, sort) = (&query.search, query.sort.key());
         // SQL sorts each way by its own term; a term of the other way, or of
         // another column, is null for every row and so decides nothing.
         let (up, down) = ((!query.descending).then_some(sort), query.descending.then_some(sort));
         let mut snapshot = self.0.readers.begin().await?;
-        let total = sqlx::query_scalar!(
-            r#"
-            select count(*) as "total!: i64"
-            from batch
-            join recipe_revision as recipe
-                on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
-            where instr(lower(batch.name), lower(?1)) > 0 or instr(lower(recipe.name), lower(?1)) > 0
-            "#,
-            search,
-        )
-        .fetch_one(&mut *snapshot)
-        .await?;
+        let found = found(&mut snapshot, search).await?;
+        let total = i64::try_from(found.len()).unwrap_or(i64::MAX);
+        let found = to_json(&found)?;
         let rows = sqlx::query_as!(
             Row,
             r#"
@@ -133,7 +125,7 @@ impl Store {
                 join recipe_revision as recipe
                     on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
                 join summary using (batch_id)
-                where instr(lower(batch.name), lower(?1)) > 0 or instr(lower(recipe.name), lower(?1)) > 0
+                where batch_id in (select value from json_each(?1))
             ),
             sorted as (
                 select
@@ -175,7 +167,7 @@ impl Store {
                 batch_id desc
             limit ?4 offset ?5
             "#,
-            search,
+            found,
             up,
             down,
             query.take,
@@ -248,6 +240,25 @@ impl Row {
             curve: from_json("a curve", &self.curve)?,
         })
     }
+}
+
+/// The batches that a search finds, by their own or their recipe's name.
+async fn found(connection: &mut SqliteConnection, search: &str) -> Result<Vec<i64>> {
+    let names = sqlx::query!(
+        "
+        select
+            batch_id,
+            batch.name,
+            recipe.name as recipe
+        from batch
+        join recipe_revision as recipe
+            on recipe.recipe_id = batch.recipe_id and recipe.number = batch.recipe_revision
+        ",
+    )
+    .fetch_all(connection)
+    .await?;
+    let found = names.into_iter().filter(|row| is_found(&row.name, search) || is_found(&row.recipe, search));
+    Ok(found.map(|row| row.batch_id).collect())
 }
 
 #[cfg(test)]

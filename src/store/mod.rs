@@ -18,6 +18,7 @@ mod care;
 mod carry;
 mod checklists;
 mod chill_plans;
+mod chillers;
 mod coils;
 mod days;
 mod equipment;
@@ -42,8 +43,9 @@ use tokio::sync::broadcast;
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
+pub use chillers::ChillerBatches;
 pub use coils::CoilRun;
-pub use equipment::StoredEquipment;
+pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
 pub use open::OpenError;
@@ -174,4 +176,10 @@ fn to_json(record: &impl Serialize) -> Result<String> {
 /// A record from the tables.
 fn from_json<T: DeserializeOwned>(what: &'static str, body: &str) -> Result<T> {
     serde_json::from_str(body).map_err(|why| StoreError::Unreadable { what, why: why.to_string() })
+}
+
+/// Whether a name is found by what was typed: any part of it, in either case.
+/// Not left to SQL, which knows the case of plain Latin letters only.
+fn is_found(name: &str, search: &str) -> bool {
+    name.to_lowercase().contains(&search.trim().to_lowercase())
 }

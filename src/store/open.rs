@@ -152,7 +152,11 @@ impl Store {
         if found != FileKind::Book(newest()) {
             self.migrate().await?;
         }
-        self.ready().await.map_err(|error| not_ready(self.path(), error))
+        let ready = async {
+            self.refresh_summaries().await?;
+            self.ready().await
+        };
+        ready.await.map_err(|error| not_ready(self.path(), error))
     }
 
     /// Brings the schema up to this version: all steps or none.

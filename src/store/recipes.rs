@@ -2,7 +2,7 @@
 
 use time::OffsetDateTime;
 
-use super::{Result, Store, from_json, from_ms, to_json, to_ms};
+use super::{Result, Store, from_json, from_ms, is_found, to_json, to_ms};
 use crate::brewday::Recipe;
 
 /// A recipe as it stands in the book, at one revision.
@@ -135,6 +135,32 @@ impl Store {
         row.map(Row::record).transpose()
     }
 
+    /// Every revision of a recipe, the newest first; none where there is no such recipe.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn recipe_revisions(&self, id: i64) -> Result<Vec<RecipeRecord>> {
+        let rows = sqlx::query_as!(
+            Row,
+            r#"
+            select
+                recipe_id,
+                number,
+                body,
+                recipe.created_ms,
+                recipe_revision.created_ms as changed_ms,
+                retired_ms
+            from recipe join recipe_revision using (recipe_id)
+            where recipe_id = ?
+            order by number desc
+            "#,
+            id,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        rows.into_iter().map(Row::record).collect()
+    }
+
     /// Every recipe at its newest revision whose name holds `search`, by name;
     /// those put away only where `retired` asks for them, and then only those.
     ///
@@ -153,16 +179,18 @@ impl Store {
                 retired_ms
             from recipe join recipe_revision as newest using (recipe_id)
             where number = (select max(number) from recipe_revision where recipe_id = recipe.recipe_id)
-                and instr(lower(name), lower(?)) > 0
                 and (retired_ms is not null) = ?
             order by name collate nocase, recipe_id
             "#,
-            search,
             retired,
         )
         .fetch_all(&self.0.readers)
         .await?;
-        rows.into_iter().map(Row::record).collect()
+        let records = rows.into_iter().map(Row::record);
+        let found = |record: &Result<RecipeRecord>| {
+            record.as_ref().map_or(true, |record| is_found(&record.recipe.name, search))
+        };
+        records.filter(found).collect()
     }
 
     /// Puts a recipe away; its batches keep it. Tells whether there is such a recipe.
@@ -217,28 +245,30 @@ mod tests {
         let later = NOON + Duration::hours(2);
         assert_eq!(store.revise_recipe(id, &recipe("Paler"), later).await.unwrap(), Some(2));
         let now = store.recipe(id).await.unwrap().unwrap();
-        assert_eq!((now.revision, now.recipe, now.created_at, now.changed_at), (2, recipe("Paler"), NOON, later));
+        assert_eq!((now.revision, &now.recipe, now.created_at, now.changed_at), (2, &recipe("Paler"), NOON, later));
         let first = store.recipe_revision(id, 1).await.unwrap().unwrap();
-        assert_eq!((first.recipe, first.changed_at), (recipe("Pale"), NOON));
+        assert_eq!((&first.recipe, first.changed_at), (&recipe("Pale"), NOON));
         assert_eq!(store.revise_recipe(99, &recipe("None"), NOON).await.unwrap(), None);
         assert!(store.recipe_revision(id, 3).await.unwrap().is_none());
+        assert_eq!(store.recipe_revisions(id).await.unwrap(), [now, first], "the newest first");
     }
 
     #[tokio::test]
     async fn the_list_is_searched_by_any_part_of_the_name_and_leaves_out_what_was_put_away() {
         let Book { store, folder: _folder } = book().await;
-        for name in ["Stout", "pale 100%", "Amber"] {
+        for name in ["Stout", "pale 100%", "Ämber"] {
             store.add_recipe(&recipe(name), NOON).await.unwrap();
         }
         let names = async |search: &str, retired| {
             let found = store.recipes(search, retired).await.unwrap();
             found.into_iter().map(|record| record.recipe.name).collect::<Vec<_>>()
         };
-        assert_eq!(names("", false).await, ["Amber", "pale 100%", "Stout"]);
+        assert_eq!(names("", false).await, ["pale 100%", "Stout", "Ämber"]);
         assert_eq!(names("0%", false).await, ["pale 100%"]);
         assert_eq!(names("ST", false).await, ["Stout"]);
+        assert_eq!(names(" äM", false).await, ["Ämber"]);
         assert!(store.retire_recipe(1, NOON).await.unwrap());
-        assert_eq!(names("", false).await, ["Amber", "pale 100%"]);
+        assert_eq!(names("", false).await, ["pale 100%", "Ämber"]);
         assert_eq!(names("", true).await, ["Stout"]);
         assert!(store.unretire_recipe(1).await.unwrap());
         assert_eq!(names("st", false).await, ["Stout"]);

@@ -9,6 +9,24 @@ use crate::brewday::choices::Choice;
 use crate::brewday::curve::curve_points;
 use crate::brewday::{BrewDay, Summary};
 
+/// The version that computes, as a number: its parts with a nought between them.
+const COMPUTED_BY: &str = concat!(
+    env!("CARGO_PKG_VERSION_MAJOR"),
+    "0",
+    env!("CARGO_PKG_VERSION_MINOR"),
+    "0",
+    env!("CARGO_PKG_VERSION_PATCH")
+);
+/// Notes in the file which version computed its summaries.
+const SET_COMPUTED_BY: &str = concat!(
+    "pragma user_version = ",
+    env!("CARGO_PKG_VERSION_MAJOR"),
+    "0",
+    env!("CARGO_PKG_VERSION_MINOR"),
+    "0",
+    env!("CARGO_PKG_VERSION_PATCH")
+);
+
 /// What comparing the kept summaries with the log has shown.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Checked {
@@ -68,8 +86,17 @@ impl Store {
         rows.into_iter().map(|row| Ok((row.batch_id, from_json("a summary", &row.body)?))).collect()
     }
 
-    /// Computes every summary anew from its log and keeps it: after a version
-    /// that computes otherwise, or where [`Store::check_summaries`] found one
+    /// Computes every summary anew where another version computed them: it may
+    /// have done so otherwise.
+    pub(super) async fn refresh_summaries(&self) -> Result<()> {
+        let by: i64 = sqlx::query_scalar("pragma user_version").fetch_one(&self.0.writer).await?;
+        if COMPUTED_BY.parse() != Ok(by) {
+            self.rebuild_summaries().await?;
+        }
+        Ok(())
+    }
+
+    /// Computes every summary anew from its log and keeps it: where [`Store::check_summaries`] found one
     /// that differs. Gives how many there are.
     ///
     /// # Errors
@@ -82,6 +109,7 @@ impl Store {
                 write(&mut change, &day).await?;
             }
         }
+        sqlx::query(SET_COMPUTED_BY).execute(&mut *change).await?;
         change.commit().await?;
         Ok(batches.len())
     }
@@ -224,6 +252,7 @@ impl Row {
 
 #[cfg(test)]
 mod tests {
+    use super::COMPUTED_BY;
     use crate::brewday::Summary;
     use crate::brewday::testing::Day;
     use crate::store::Checked;
@@ -273,5 +302,22 @@ mod tests {
         let row = again.ledger(&LedgerQuery::default()).await.unwrap().rows.remove(0);
         assert_eq!(row.original_sg, kept.gravity.original_sg);
         assert_eq!(row.curve.len(), 16, "{:?}", row.curve);
+    }
+
+    #[tokio::test]
+    async fn summaries_another_version_computed_are_computed_anew_when_the_book_is_opened() {
+        let (book, batch) = started().await;
+        let path = book.store.path().to_owned();
+        let spoil = "update summary set abv_pct = 12.0";
+        sqlx::query(spoil).execute(&book.store.0.writer).await.unwrap();
+        book.store.close().await;
+        let same = Store::open(&path).await.unwrap();
+        assert_eq!(same.check_summaries().await.unwrap().different, [batch]);
+        sqlx::query("pragma user_version = 9").execute(&same.0.writer).await.unwrap();
+        same.close().await;
+        let newer = Store::open(&path).await.unwrap();
+        assert_eq!(newer.check_summaries().await.unwrap().different, [0; 0]);
+        let by: i64 = sqlx::query_scalar("pragma user_version").fetch_one(&newer.0.writer).await.unwrap();
+        assert_eq!(by.to_string(), COMPUTED_BY.trim_start_matches('0'));
     }
 }

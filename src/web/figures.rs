@@ -140,6 +140,34 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
         .collect()
 }
 
+/// Figures that can't be computed, for one reason.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unknown {
+    /// Their names, each with its group's where two groups share it.
+    pub labels: Vec<String>,
+    /// The reason, and the entry they wait for.
+    pub why: String,
+}
+
+/// What these groups don't have, reason by reason.
+#[must_use]
+pub fn unknown(groups: &[FigureGroup]) -> Vec<Unknown> {
+    let mut found: Vec<Unknown> = Vec::new();
+    let labels: Vec<&str> = groups.iter().flat_map(|group| &group.rows).map(|row| row.label).collect();
+    for group in groups {
+        for row in group.rows.iter().filter(|row| row.value.is_none()) {
+            let why = row.why.as_deref().unwrap_or("Not known.");
+            let is_shared = labels.iter().filter(|label| **label == row.label).count() > 1;
+            let label = if is_shared { format!("{} ({})", row.label, group.name) } else { row.label.to_owned() };
+            match found.iter_mut().find(|unknown| unknown.why == why) {
+                Some(unknown) => unknown.labels.push(label),
+                None => found.push(Unknown { labels: vec![label], why: why.to_owned() }),
+            }
+        }
+    }
+    found
+}
+
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
     let value = at(all, figure.path);
     FigureRow {

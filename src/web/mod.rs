@@ -11,6 +11,7 @@ pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod compare;
 pub mod equipment;
 pub mod error;
 pub mod figures;
@@ -24,6 +25,7 @@ pub mod log;
 pub mod page;
 pub mod recipes;
 pub mod settings;
+pub mod sheet;
 pub mod stages;
 pub mod starter;
 pub mod strip;
@@ -113,8 +115,10 @@ fn routes() -> Router<App> {
         .merge(welcome::router())
         .merge(batches::router())
         .merge(stages::router())
+        .merge(sheet::router())
         .merge(recipes::router())
         .merge(equipment::router())
+        .merge(compare::router())
         .merge(settings::router())
         .merge(lists::router())
         .merge(api::router())

@@ -214,7 +214,7 @@ async fn what_goes_wrong_inside_is_never_shown() {
         assert!(answer.text.contains("went wrong"), "{path}: {}", answer.text);
     }
     let body: serde_json::Value = serde_json::from_str(&house.get("/api/v1/faulty").await.text).expect("JSON");
-    assert_eq!(body["faults"], serde_json::json!([{ "field": "hops.0.min", "why": "It is too long." }]));
+    assert_eq!(body["errors"], serde_json::json!([{ "field": "hops.0.min", "why": "It is too long." }]));
 }
 
 #[tokio::test]

@@ -108,6 +108,13 @@ impl Clock {
         Moment { utc: utc(at), text }
     }
 
+    /// Minutes since midnight on the brewer's wall, for the axis of a picture.
+    #[must_use]
+    pub fn minute_of_day(&self, at: OffsetDateTime) -> f64 {
+        let time = self.civil(at).time();
+        f64::from(time.hour()) * 60.0 + f64::from(time.minute()) + f64::from(time.second()) / 60.0
+    }
+
     /// What a `datetime-local` field is filled with.
     #[must_use]
     pub fn field(&self, at: OffsetDateTime) -> String {
@@ -234,6 +241,7 @@ mod tests {
         assert_eq!(clock.short(at).text, "14:42");
         assert_eq!(clock.short(datetime!(2026-03-06 13:42 UTC)).text, "6 March, 14:42");
         assert_eq!(clock.field(at), "2026-03-07T14:42");
+        assert!((clock.minute_of_day(at) - (14.0 * 60.0 + 42.5)).abs() < 1e-9);
     }
 
     #[test]

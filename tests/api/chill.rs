@@ -52,6 +52,7 @@ async fn a_probes_faults_are_named_before_a_batch_is_looked_for() {
         (json!({"temperature_c": 143.2, "place": "wort"}), "temperature_c"),
         (json!({"temperature_c": 43.2, "place": "fridge"}), "place"),
         (json!({"temperature_c": 43.2, "place": "wort", "at": ago(-20.0)}), "at"),
+        (json!({"temperature_c": 43.2, "place": "wort", "at": ""}), "at"),
         (json!({"temperature_c": 43.2, "place": "wort", "batch": 1}), "batch"),
     ] {
         assert_eq!(house.post("/api/v1/temperature", &body).await.problem(422)["field"], field, "{body}");

@@ -85,7 +85,7 @@ async fn an_entry_sent_twice_is_one_entry() {
     assert_eq!(house.summary(batch).await, before, "what was held first stands");
 
     let other = house.start(json!({})).await;
-    assert_eq!(house.append(other, &[one.clone()]).await["held"], json!([one["id"]]), "the book knows it");
+    assert_eq!(house.append(other, std::slice::from_ref(&one)).await["held"], json!([one["id"]]), "the book knows it");
 }
 
 #[tokio::test]

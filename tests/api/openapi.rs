@@ -147,6 +147,9 @@ async fn ranges_are_published_as_they_are_kept_to() {
     assert_eq!(schemas["NewRecipe"]["properties"]["hops"]["items"]["properties"]["alpha_pct"]["maximum"], 100);
     assert_eq!(schemas["NewRecipe"]["properties"]["yeast"]["required"], json!(["name", "kind", "form"]));
     assert_eq!(schemas["NewBatch"]["required"], json!(["recipe"]));
+    // Words that come out of a macro, which a derive would give by their Rust names.
+    assert_eq!(schemas["FermentableUse"]["enum"], json!(["mash", "kettle"]));
+    assert_eq!(schemas["ChillVerdict"]["enum"], json!(["not_started", "moving", "holding", "settled"]));
     let kinds: usize = schemas["NewEquipment"]["oneOf"]
         .as_array()
         .unwrap()

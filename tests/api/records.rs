@@ -54,6 +54,7 @@ async fn a_recipe_says_what_it_should_give_and_what_that_rests_on() {
     let bare = json!({"name": "Water", "volume_l": 20, "boil_min": 0, "target_pitch_c": 19, "pitch_low_c": 17,
         "pitch_high_c": 21});
     let predicted = house.add("/api/v1/recipes", bare).await["predicted"].clone();
+    assert_eq!(predicted["bitterness_ibu"].to_string(), "0.0", "and not −0");
     for figure in ["colour_ebc", "cells_needed_billion", "water"] {
         assert_eq!(predicted[figure], Value::Null, "{figure}");
         assert!(predicted["missing"][figure].is_string(), "{figure} says why: {predicted}");

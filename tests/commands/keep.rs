@@ -44,7 +44,7 @@ fn a_check_says_what_it_has_looked_at() {
     let house = House::new().with_a_batch();
     let said = assert_done(&house.run(["check"]));
     assert!(said.contains("sound"), "{said}");
-    assert!(said.contains("1 batches, 4 entries"), "{said}");
+    assert!(said.contains("1 batch, 4 entries"), "{said}");
     assert!(said.contains("all as kept"), "{said}");
     assert_eq!(house.names(), ["book.db"]);
 }
@@ -88,7 +88,7 @@ fn an_export_holds_the_whole_batch_and_an_import_gives_it_back_to_the_byte() {
     assert_eq!(assert_done(&there.run([OsStr::new("import"), file.as_os_str()])), "Imported as batch 1\n");
     assert_eq!(exported(&there), text);
     assert_fails(&there.run([OsStr::new("import"), file.as_os_str()]), &["entries", "already", "nothing was changed"]);
-    assert!(assert_done(&there.run(["check"])).contains("1 batches, 4 entries"));
+    assert!(assert_done(&there.run(["check"])).contains("1 batch, 4 entries"));
 }
 
 #[test]

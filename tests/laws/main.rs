@@ -2,6 +2,7 @@
 //! and no figure that is not a number.
 
 mod boil;
+mod chill;
 mod curves;
 mod extract;
 mod glossary;

@@ -12,10 +12,7 @@ fn bath(water_kg: f64, water_c: f64, ice_kg: f64) -> BathAtHand {
 
 fn request(litres: f64, from_c: f64, to_c: f64, coil: f64, baths: &[BathAtHand]) -> Request {
     Request {
-        kettle: Kettle {
-            wort: HeatCapacity::from_kilojoules_per_kelvin(litres * 1.0464 * 3.94),
-            loss: Loss::none(),
-        },
+        kettle: Kettle { wort: HeatCapacity::from_kilojoules_per_kelvin(litres * 1.0464 * 3.94), loss: Loss::none() },
         wort: celsius(from_c),
         target: celsius(to_c),
         coil: Conductance::from_watts_per_kelvin(coil),

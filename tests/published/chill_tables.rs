@@ -63,8 +63,7 @@ pub(crate) struct Told {
 pub(crate) fn told(stages: &str) -> Vec<Told> {
     let stage = |text: &str| {
         let (baths, lasts) = text.rsplit_once(',').unwrap();
-        let parts: Vec<f64> =
-            baths.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+        let parts: Vec<f64> = baths.split_whitespace().filter_map(|word| word.parse().ok()).collect();
         let water = Bath::of_water(kilograms(parts[0]), celsius(parts[1]));
         let bath = match parts[..] {
             [_, _] => water,

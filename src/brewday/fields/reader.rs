@@ -10,8 +10,8 @@ use super::{Fault, Field, Shape, Why};
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Range;
 
-/// More characters than any way to write a time or a UUID has.
-const MARK_CHARS: usize = 64;
+/// More characters than any way to write a UUID has.
+const UUID_CHARS: usize = 64;
 
 /// Reads one group of fields and collects what is wrong with them.
 ///
@@ -152,8 +152,8 @@ impl<'a> Reader<'a> {
 
     /// A time that may be left out.
     pub fn maybe_time(&mut self, name: &'static str) -> Option<OffsetDateTime> {
-        let text = self.text_as(name, MARK_CHARS, || Shape::Time)?;
-        let time = OffsetDateTime::parse(&text, &Rfc3339).ok();
+        let value = self.take(name, || Shape::Time)?;
+        let time = value.as_str().and_then(|text| OffsetDateTime::parse(text.trim(), &Rfc3339).ok());
         if time.is_none() {
             let wanted = "A time as RFC 3339 is needed here, like 2026-03-07T14:42:00Z.";
             self.fault(name, Why::Said(wanted.into()));
@@ -163,7 +163,7 @@ impl<'a> Reader<'a> {
 
     /// A UUID that has to be there.
     pub fn uuid(&mut self, name: &'static str) -> Uuid {
-        let Some(text) = self.text_as(name, MARK_CHARS, || Shape::Uuid) else { return self.missing(name, Uuid::nil()) };
+        let Some(text) = self.text_as(name, UUID_CHARS, || Shape::Uuid) else { return self.missing(name, Uuid::nil()) };
         Uuid::parse_str(&text).unwrap_or_else(|_| {
             self.fault(name, Why::Said("A UUID is needed here.".into()));
             Uuid::nil()

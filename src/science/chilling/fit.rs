@@ -26,7 +26,11 @@ use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
 use super::search::{Ask, Solved, solve};
 use super::series::{Act, Method, Series, Unknown};
+<<<<<<< HEAD
 use super::stage::{Coolant, Kettle, Loss, Moment, Stage};
+=======
+use super::stage::{Kettle, Loss};
+>>>>>>> main
 use super::trajectory::Track;
 use crate::science::units::{Conductance, Temperature, TemperatureDifference, TimeSpan};
 
@@ -160,28 +164,22 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     };
     ChillFit {
         stages,
-        joint: one_for_all(series, setting, None, per_stage.as_ref()),
+        joint: one_for_all(series, setting, per_stage.as_ref()),
         track,
         loss,
         noise: TemperatureDifference::from_kelvins(noise),
     }
 }
 
-/// One conductance over all coil stages, `usual` being what is believed of it.
-///
-/// # Errors
-/// Without a belief, as a stage has them; with one, a single reading will do.
-pub fn fit_joint(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<JointFit, NoFit> {
-    one_for_all(series, setting, usual, None)
-}
-
-fn one_for_all(
-    series: &Series,
-    setting: &Setting,
-    usual: Option<Estimate>,
-    near: Option<&Solved>,
-) -> Result<JointFit, NoFit> {
-    let baths = series.stages().iter().any(|s| is_bath(s.method));
+/// One conductance over all coil stages.
+fn one_for_all(series: &Series, setting: &Setting, near: Option<&Solved>) -> Result<JointFit, NoFit> {
+    // Tap water to begin with and a last short bath: the tap is what tells.
+    let read_in_baths: usize = (0..series.stages().len())
+        .filter(|&i| is_bath(series.stages()[i].method))
+        .map(|i| series.readings_in(i).len())
+        .sum();
+    let running = series.stages().iter().any(|s| s.method == Method::RunningWater);
+    let baths = read_in_baths >= FEWEST_READINGS || (!running && series.stages().iter().any(|s| is_bath(s.method)));
     let wanted = |m: Method| {
         if baths { is_bath(m) } else { m == Method::RunningWater }
     };
@@ -196,14 +194,36 @@ fn one_for_all(
         let why = unknown.filter_map(|s| s.coolant().err()).map(NoFit::Coolant).next();
         return Err(why.unwrap_or(NoFit::NoStage));
     }
-    if have < if usual.is_some() { 1 } else { FEWEST_READINGS } {
+    if have < FEWEST_READINGS {
         return Err(NoFit::TooFewReadings { have });
     }
     let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
-    let ask = Ask::OneForAll { usual, near };
+    let ask = Ask::OneForAll { near };
     let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
+}
+
+/// The conductance before and after the last stir of a stage: where the second is
+/// clearly larger, still water at the coil was what held the chill back.
+///
+/// `None` unless there was a stir with [`FEWEST_READINGS`] on both sides of it.
+#[must_use]
+pub fn stir_gain(series: &Series, setting: &Setting, index: usize) -> Option<(Estimate, Estimate)> {
+    let within = series.readings_in(index);
+    let stage = series.stages().get(index)?;
+    let end = series.end_of(index);
+    let stirs = series.events().iter().filter(|e| e.act == Act::Stirred).map(|e| e.at);
+    let mut mine = stirs.filter(|&at| at > stage.started && end.is_none_or(|end| at < end));
+    let at = mine.next_back()?;
+    let before = within.iter().filter(|r| r.at < at).count();
+    if before < FEWEST_READINGS || within.len() - before < FEWEST_READINGS {
+        return None;
+    }
+    let enough = |i: usize| series.readings_in(i).len() >= FEWEST_READINGS;
+    let ask = Ask::Split { at: at.seconds() };
+    let solved = solve(series, setting, |i| enough(i).then_some(i), ask)?;
+    Some((solved.coil(index).ok()?, solved.coil(series.stages().len()).ok()?))
 }
 
 pub(super) fn is_bath(method: Method) -> bool {

@@ -1,7 +1,8 @@
 //! The closed forms under every stage, in plain SI numbers (°C, W/K, J/K, J, s).
 //!
-//! A stage is at most three phases (a bath frozen solid, melting, liquid); in
-//! each one the wort follows `off + c₁·e^(−a·t) + c₂·e^(−b·t)`. Written on bare
+//! A stage is at most three phases (a bath frozen solid, melting, liquid), strung
+//! together by [`path`](super::path); in each one the wort follows
+//! `off + c₁·e^(−a·t) + c₂·e^(−b·t)`. Written on bare
 //! `f64` because the fit and the plan evaluate it some hundred thousand times;
 //! nothing outside `chilling` sees it.
 
@@ -44,7 +45,7 @@ pub(super) fn bath_state(mass: f64, heat: f64) -> (f64, f64) {
 
 /// What the coolant does in a phase.
 #[derive(Clone, Copy, Debug)]
-enum Side {
+pub(super) enum Side {
     Held,
     /// At 0 °C, taking heat from `heat` upward.
     Melting {
@@ -64,15 +65,15 @@ enum Side {
 
 /// One exponential piece of a stage, in its own time from 0 to `lasts`.
 #[derive(Clone, Copy, Debug)]
-struct Phase {
-    starts: f64,
-    lasts: f64,
-    off: f64,
-    c1: f64,
-    a: f64,
-    c2: f64,
-    b: f64,
-    side: Side,
+pub(super) struct Phase {
+    pub(super) starts: f64,
+    pub(super) lasts: f64,
+    pub(super) off: f64,
+    pub(super) c1: f64,
+    pub(super) a: f64,
+    pub(super) c2: f64,
+    pub(super) b: f64,
+    pub(super) side: Side,
 }
 
 /// `(1 − e^(−rate·t)) / rate`, which is `t` where the rate is nil.
@@ -81,7 +82,7 @@ fn eased(rate: f64, t: f64) -> f64 {
 }
 
 impl Phase {
-    fn wort(&self, t: f64) -> f64 {
+    pub(super) fn wort(&self, t: f64) -> f64 {
         if t.is_infinite() {
             let left = if self.a > 0.0 { 0.0 } else { self.c1 };
             let right = if self.b > 0.0 { 0.0 } else { self.c2 };
@@ -93,11 +94,11 @@ impl Phase {
     }
 
     /// ∫ (wort − `level`) dt from the phase's start.
-    fn area_above(&self, level: f64, t: f64) -> f64 {
+    pub(super) fn area_above(&self, level: f64, t: f64) -> f64 {
         (self.off - level) * t + self.c1 * eased(self.a, t) + self.c2 * eased(self.b, t)
     }
 
-    fn cold(&self, t: f64, held: f64) -> Cold {
+    pub(super) fn cold(&self, t: f64, held: f64) -> Cold {
         match self.side {
             Side::Held => Cold::Held(held),
             Side::Melting { mass, heat, coil } => Cold::Bath { mass, heat: heat + coil * self.area_above(0.0, t) },
@@ -117,7 +118,7 @@ impl Phase {
     }
 
     /// The one or two stretches in which the wort only falls or only rises.
-    fn monotone(&self) -> [(f64, f64); 2] {
+    pub(super) fn monotone(&self) -> [(f64, f64); 2] {
         match self.turns() {
             Some(t) => [(0.0, t), (t, self.lasts)],
             None => [(0.0, self.lasts), (self.lasts, self.lasts)],
@@ -125,7 +126,7 @@ impl Phase {
     }
 
     /// Two bodies that share heat through the coil while one loses to the room.
-    fn pair(wort: f64, bath: f64, capacity: f64, ways: &Ways, mass: f64, base: f64) -> Self {
+    pub(super) fn pair(wort: f64, bath: f64, capacity: f64, ways: &Ways, mass: f64, base: f64) -> Self {
         let Ways { wort: cw, coil: k, loss: g, room } = *ways;
         let (x, y) = (wort - room, bath - room);
         // d/dt (x, y) = M (x, y); e^(Mt) = [e^(−at)(M + b) − e^(−bt)(M + a)] / (b − a)
@@ -147,7 +148,7 @@ impl Phase {
     }
 
     /// One body against something that stays at `level`.
-    fn held(wort: f64, level: f64, ways: &Ways, side: Side) -> Self {
+    pub(super) fn held(wort: f64, level: f64, ways: &Ways, side: Side) -> Self {
         let total = ways.coil + ways.loss;
         let off = if total > 0.0 { (ways.coil * level + ways.loss * ways.room) / total } else { level };
         let (c1, a) = (wort - off, total / ways.wort);
@@ -155,142 +156,9 @@ impl Phase {
     }
 }
 
-/// A stage solved: where wort and coolant are at any time after its start.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Path {
-    phases: [Phase; 3],
-    count: usize,
-    held: f64,
-    ways: Ways,
-}
-
-impl Path {
-    pub(super) fn new(wort: f64, cold: Cold, ways: Ways) -> Self {
-        let (mass, mut heat) = match cold {
-            Cold::Bath { mass, heat } if mass > 0.0 => (mass, heat),
-            // A bath of nothing takes no heat.
-            Cold::Bath { .. } => {
-                return Self::one(wort, ways.room, Ways { coil: 0.0, ..ways }, cold);
-            }
-            Cold::Held(level) => return Self::one(wort, level, ways, cold),
-        };
-        let mut path = Self { count: 0, ..Self::one(wort, 0.0, ways, cold) };
-        let (mut wort, mut starts) = (wort, 0.0);
-        for _ in 0..3 {
-            let mut phase = if heat < -mass * ICE_LATENT {
-                let bath = bath_state(mass, heat).0;
-                let base = -mass * ICE_LATENT;
-                Phase::pair(wort, bath, mass * ICE_SPECIFIC, &ways, mass, base)
-            } else if heat < 0.0 {
-                Phase::held(wort, 0.0, &ways, Side::Melting { mass, heat, coil: ways.coil })
-            } else {
-                let capacity = mass * WATER_SPECIFIC;
-                Phase::pair(wort, heat / capacity, capacity, &ways, mass, 0.0)
-            };
-            let full = match phase.side {
-                Side::Pair { base, .. } if base < 0.0 => base,
-                Side::Melting { .. } => 0.0,
-                _ => f64::INFINITY,
-            };
-            phase.starts = starts;
-            phase.lasts = phase.until_heat(full);
-            path.phases[path.count] = phase;
-            path.count += 1;
-            if phase.lasts.is_infinite() {
-                break;
-            }
-            wort = phase.wort(phase.lasts);
-            starts += phase.lasts;
-            heat = full;
-        }
-        path
-    }
-
-    fn one(wort: f64, level: f64, ways: Ways, cold: Cold) -> Self {
-        let mut phase = Phase::held(wort, level, &ways, Side::Held);
-        if let Cold::Bath { mass, heat } = cold {
-            phase.side = Side::Melting { mass, heat, coil: 0.0 };
-        }
-        Self { phases: [phase; 3], count: 1, held: level, ways }
-    }
-
-    fn phase(&self, t: f64) -> (&Phase, f64) {
-        let found = self.phases[..self.count].iter().rev().find(|p| t >= p.starts);
-        let phase = found.unwrap_or(&self.phases[0]);
-        (phase, t - phase.starts)
-    }
-
-    /// Wort temperature after `t`.
-    pub(super) fn wort(&self, t: f64) -> f64 {
-        let (phase, own) = self.phase(t);
-        phase.wort(own)
-    }
-
-    /// The coolant after `t`.
-    pub(super) fn cold(&self, t: f64) -> Cold {
-        let (phase, own) = self.phase(t);
-        phase.cold(own, self.held)
-    }
-
-    /// Heat gone to the room, and heat that passed the coil, up to `t`.
-    pub(super) fn heats(&self, t: f64) -> (f64, f64) {
-        let (mut to_room, mut through_coil) = (0.0, 0.0);
-        for phase in &self.phases[..self.count] {
-            let own = (t - phase.starts).min(phase.lasts);
-            if own <= 0.0 {
-                break;
-            }
-            to_room += self.ways.loss * phase.area_above(self.ways.room, own);
-            through_coil += match (phase.side, phase.cold(0.0, 0.0), phase.cold(own, 0.0)) {
-                (Side::Held, ..) => self.ways.coil * phase.area_above(self.held, own),
-                (_, Cold::Bath { heat: first, .. }, Cold::Bath { heat: last, .. }) => last - first,
-                _ => 0.0,
-            };
-        }
-        (to_room, through_coil)
-    }
-
-    /// When the last ice melts.
-    pub(super) fn ice_gone(&self) -> Option<f64> {
-        let phases = self.phases[..self.count].iter();
-        let melting = phases.filter(|p| matches!(p.side, Side::Melting { coil, .. } if coil > 0.0));
-        melting.map(|p| p.starts + p.lasts).find(|t| t.is_finite())
-    }
-
-    /// The coldest the wort gets if left for ever, and when (infinity: never quite).
-    pub(super) fn coldest(&self) -> (f64, f64) {
-        let mut best = (self.wort(0.0), 0.0);
-        for phase in &self.phases[..self.count] {
-            for (_, end) in phase.monotone() {
-                let wort = phase.wort(end);
-                if wort < best.0 {
-                    best = (wort, phase.starts + end);
-                }
-            }
-        }
-        best
-    }
-
-    /// The first time the wort is at or below `target`.
-    pub(super) fn reaches(&self, target: f64) -> Option<f64> {
-        if self.wort(0.0) <= target {
-            return Some(0.0);
-        }
-        for phase in &self.phases[..self.count] {
-            for (start, end) in phase.monotone() {
-                if start < end && phase.wort(end) < target {
-                    let root = first_below(|t| phase.wort(t) - target, start, end);
-                    return Some(phase.starts + root);
-                }
-            }
-        }
-        None
-    }
-}
-
 impl Phase {
     /// When the bath's heat has risen to `full`.
-    fn until_heat(&self, full: f64) -> f64 {
+    pub(super) fn until_heat(&self, full: f64) -> f64 {
         let short = |t: f64| match self.cold(t, 0.0) {
             Cold::Bath { heat, .. } => full - heat,
             Cold::Held(_) => 1.0,
@@ -316,7 +184,7 @@ impl Phase {
 
 /// The zero of a function that falls through it between `low` and `high`:
 /// secant steps (Illinois rule) kept inside a shrinking bracket.
-fn first_below(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+pub(super) fn first_below(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
     let mut f_low = f(low);
     if f_low <= 0.0 {
         return low;

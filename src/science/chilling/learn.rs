@@ -26,7 +26,7 @@
 //! ```
 
 use super::estimate::Estimate;
-use crate::science::units::Conductance;
+use crate::science::units::{Conductance, HeatCapacity};
 
 /// How many batches back a coil's usual conductance looks.
 pub const BATCHES: usize = 5;
@@ -34,6 +34,8 @@ pub const BATCHES: usize = 5;
 /// practice, no source), and the least that any spread is taken to be.
 pub(super) const DAY_TO_DAY: f64 = 0.08;
 const LEAST_SPREAD: f64 = 0.03;
+const NO_RECORD_S: f64 = 630.0;
+const NO_RECORD_SPREAD: f64 = 0.35;
 /// Fewest batches in which a fall can be told from chance: with four, even a
 /// falling row happens once in 24.
 const FEWEST_FOR_A_FALL: usize = 4;
@@ -51,6 +53,25 @@ pub fn usual(batches: &[Conductance]) -> Option<Estimate> {
         _ => (1.4826 * apart).max(LEAST_SPREAD * middle),
     };
     Some(Estimate::from_watts_per_kelvin(middle, spread))
+}
+
+/// What to take for a coil that has no record: a time constant of the wort of
+/// 10.5 min, give or take a third (common practice, no source; about 6.5 W/K per
+/// litre of wort).
+///
+/// Good for a first plan, which says so; too unsure to base advice on.
+///
+/// ```
+/// use gylebook::science::chilling::learn::without_record;
+/// use gylebook::science::units::HeatCapacity;
+///
+/// let coil = without_record(HeatCapacity::from_kilojoules_per_kelvin(82.456));
+/// assert!((coil.conductance.watts_per_kelvin() - 130.9).abs() < 0.1);
+/// ```
+#[must_use]
+pub fn without_record(wort: HeatCapacity) -> Estimate {
+    let value = wort.joules_per_kelvin() / NO_RECORD_S;
+    Estimate::from_watts_per_kelvin(value, NO_RECORD_SPREAD * value)
 }
 
 /// A conductance that falls from batch to batch.

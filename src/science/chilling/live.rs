@@ -1,19 +1,18 @@
 //! Where the chill stands now, from the best that is known.
 //!
-//! While a stage has its three readings, its own conductance leads, steadied by
-//! the earlier stages of the day and by what the coil has shown before; until
-//! then those two stand in for it, and where there is neither, nothing is said.
+//! The fit of [`fit`](super::fit) gives each stage what its own readings say. At
+//! the kettle the best guess is wanted instead: the same readings, with a belief
+//! that the coil does in this bath about what it did in the last (± 8 %) and on
+//! other days (its record, ± 8 % more) [Gelman2013, ch. 5]. With many readings
+//! they lead; with one or two the belief does; with neither nothing is said.
 
 use super::estimate::Estimate;
-use super::fit::{ChillFit, JointFit, NoFit, Setting, fit_joint};
-use super::learn::DAY_TO_DAY;
+use super::fit::{FEWEST_READINGS, Setting, is_bath};
+use super::learn::{DAY_TO_DAY, without_record};
+use super::search::{Ask, solve};
 use super::series::{Method, Series, Unknown};
 use super::stage::{Kettle, Moment};
 use crate::science::units::{TemperatureDifference, TimeSpan};
-
-/// How much one bath's conductance differs from another's with the same coil on
-/// the same day: how it hangs, how the water moves (common practice, no source).
-const BATH_TO_BATH: f64 = 0.08;
 
 /// Where the conductance comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,52 +60,57 @@ pub enum NotYet {
     Undetermined,
 }
 
-/// Puts the present together: the day's fit, and the coil's usual conductance
+/// Puts the present together from the readings and the coil's usual conductance,
 /// where there is one.
 ///
 /// # Errors
 /// What is missing, as [`NotYet`].
-pub fn live(series: &Series, setting: &Setting, fit: &ChillFit, usual: Option<Estimate>) -> Result<Live, NotYet> {
+pub fn live(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Result<Live, NotYet> {
     let at = series.readings().last().ok_or(NotYet::NoReading)?.at;
     let now = series.stages().iter().rposition(|s| s.started <= at).ok_or(NotYet::NoStage)?;
     if series.end_of(now).is_some_and(|end| end < at) {
         return Err(NotYet::NoStage);
     }
-    series.stages()[now].coolant().map_err(NotYet::Coolant)?;
-    let kettle = Kettle { loss: fit.loss, ..setting.kettle };
-    let wort_se = fit.noise / (1.0 + series.readings_in(now).len() as f64).sqrt();
-    let earlier = earlier_stages(series, fit, now);
-    let believed = match (earlier, usual) {
-        (Some(day), Some(usual)) => Some(day.combined(usual.widened(DAY_TO_DAY))),
-        (day, usual) => day.or(usual.map(|u| u.widened(DAY_TO_DAY))),
+    let stages = series.stages();
+    stages[now].coolant().map_err(NotYet::Coolant)?;
+    let known = |&i: &usize| stages[i].coolant().is_ok();
+    let same: Vec<usize> =
+        (0..=now).filter(|&i| kind(stages[i].method) == kind(stages[now].method)).filter(known).collect();
+    let count = |i: usize| series.readings_in(i).len();
+    let have: usize = same.iter().map(|&i| count(i)).sum();
+    let in_air = stages[now].method == Method::Air;
+    let ask = match usual {
+        // A kettle left in the room shows no coil.
+        _ if in_air && have >= FEWEST_READINGS => Ask::EachStage,
+        Some(usual) if !in_air => Ask::Steadied { same: &same, usual: usual.widened(DAY_TO_DAY) },
+        // Three readings with a dip among them can be far off: even what coils are
+        // like in general steadies them.
+        _ if have >= FEWEST_READINGS => Ask::Steadied { same: &same, usual: without_record(setting.kettle.wort) },
+        _ => {
+            return Err(NotYet::TooFewReadings { wanted: FEWEST_READINGS - have });
+        }
     };
-    if let Ok(own) = &fit.stages[now]
-        && let Some(moment) = fit.track.at(at)
-    {
-        let believed = believed.filter(|_| series.stages()[now].method != Method::Air);
-        let coil = believed.map_or(own.coil, |b| own.coil.combined(b));
-        return Ok(Live { at, moment, wort_se, coil, source: Source::ThisStage, kettle });
-    }
-    let source = if earlier.is_some() { Source::EarlierStages } else { Source::Usual };
-    let joint: JointFit = fit_joint(series, setting, believed).map_err(|why| match why {
-        NoFit::Coolant(unknown) => NotYet::Coolant(unknown),
-        NoFit::TooFewReadings { have } => NotYet::TooFewReadings { wanted: 3_usize.saturating_sub(have) },
-        NoFit::Undetermined => NotYet::Undetermined,
-        NoFit::NoStage => NotYet::NoStage,
-    })?;
-    let moment = joint.track.at(at).ok_or(NotYet::Undetermined)?;
-    Ok(Live { at, moment, wort_se, coil: joint.coil.widened(BATH_TO_BATH), source, kettle })
+    let coil_of = |i: usize| {
+        let fits = count(i) >= FEWEST_READINGS || (same.contains(&i) && !in_air);
+        (i <= now && fits).then_some(i)
+    };
+    let solved = solve(series, setting, coil_of, ask).ok_or(NotYet::Undetermined)?;
+    let source = match count(now) {
+        n if n >= FEWEST_READINGS => Source::ThisStage,
+        n if have > n => Source::EarlierStages,
+        _ => Source::Usual,
+    };
+    Ok(Live {
+        at,
+        moment: solved.track.at(at).ok_or(NotYet::Undetermined)?,
+        wort_se: TemperatureDifference::from_kelvins(solved.noise / (1.0 + count(now) as f64).sqrt()),
+        coil: solved.coil(now).map_err(|_| NotYet::Undetermined)?,
+        source,
+        kettle: Kettle { loss: solved.loss, ..setting.kettle },
+    })
 }
 
-/// What the earlier stages of the same kind say of the coil.
-fn earlier_stages(series: &Series, fit: &ChillFit, now: usize) -> Option<Estimate> {
-    let kind = |m: Method| match m {
-        Method::StillBath | Method::IceBath => 0,
-        Method::RunningWater => 1,
-        Method::Air => 2,
-    };
-    let mine = kind(series.stages()[now].method);
-    let same = series.stages()[..now].iter().zip(&fit.stages).filter(|(s, _)| kind(s.method) == mine);
-    let fitted = same.filter_map(|(_, f)| f.as_ref().ok()).map(|f| f.coil.widened(BATH_TO_BATH));
-    fitted.reduce(Estimate::combined)
+/// Ways of cooling in which the same coil has the same conductance.
+fn kind(method: Method) -> Method {
+    if is_bath(method) { Method::StillBath } else { method }
 }

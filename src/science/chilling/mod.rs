@@ -28,14 +28,14 @@
 //! | [`hold`] | may the latest reading be believed |
 //! | [`live`] | where the chill stands now |
 //! | [`forecast`] | when it will be cold in this bath |
-//! | [`advice`] | stay or change; ice, stirring, running water |
+//! | [`advice`], [`remedies`] | stay or change; ice, stirring, running water |
 //! | [`plan`] | the whole chill beforehand: least time, ice or water |
 //! | [`learn`] | what this coil usually does, and whether it is getting worse |
 //! | [`standard`] | one number to compare chills by |
 //! | [`curve`], [`after_effects`] | the measured curve, and what it did to the wort |
 //!
 //! Reading order: [`stage`], [`series`], [`fit`], then what you came for. The
-//! private modules are the machinery: `law` (the exponentials), `trajectory`
+//! private modules are the machinery: `law` and `path` (the exponentials), `trajectory`
 //! (stages in a row), `robust`, `model`, `guess`, `search` and `least_squares`
 //! (the fit), `schedule` and `sparing` (the plan).
 //!
@@ -60,7 +60,9 @@ pub mod learn;
 mod least_squares;
 pub mod live;
 mod model;
+mod path;
 pub mod plan;
+pub mod remedies;
 mod robust;
 mod schedule;
 mod search;

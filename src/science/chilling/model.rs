@@ -12,26 +12,43 @@ use super::robust::Doubt;
 use super::stage::Kettle;
 use super::trajectory::Chain;
 
-/// How far the same coil's `ln K` is believed to differ from bath to bath, standard
-/// deviation (common practice, no source). Loose on purpose: it moves a stage with
-/// good readings by a hundredth of its distance from the others, and keeps a stage
-/// whose few telling readings were disturbed from running away.
-const ALIKE: f64 = 0.25;
 /// No kettle in the open holds wort hotter than this (water's boiling point and
 /// 0.5 K for the extract); a first reading that asks for more is wrong.
 const BOILING: f64 = 100.5;
 const BOILING_SE: f64 = 0.5;
+
+/// Stages that are one coil in one bath after another, and what is believed of it.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Alike {
+    pub(super) coils: Vec<usize>,
+    /// How far their `ln K` are believed to be from their middle, one deviation.
+    pub(super) apart: f64,
+    /// What their middle is believed to be.
+    pub(super) middle: Option<Estimate>,
+}
+
+impl Alike {
+    /// Distances from the belief, each in units of its deviation.
+    fn residuals(&self, log: impl Fn(usize) -> f64, into: &mut Vec<f64>) {
+        if self.coils.is_empty() {
+            return;
+        }
+        let sum: f64 = self.coils.iter().map(|&c| log(c)).sum();
+        let middle = sum / self.coils.len() as f64;
+        into.extend(self.coils.iter().map(|&c| (log(c) - middle) / self.apart));
+        let known = |m: Estimate| (middle - m.conductance.watts_per_kelvin().ln()) / m.relative_se();
+        into.extend(self.middle.map(known));
+    }
+}
 
 /// The unknowns of a fit and where they stand in the parameter vector.
 pub(super) struct Model<'a> {
     pub(super) chains: &'a [Chain],
     /// Which stage's conductance each `ln K` is.
     pub(super) coils: &'a [usize],
-    /// Those of them that are one coil in one bath after another.
-    pub(super) alike: &'a [usize],
+    pub(super) alike: Alike,
     pub(super) kettle: Kettle,
     pub(super) start: Start,
-    pub(super) usual: Option<Estimate>,
     /// Per reading, in the order of the chains.
     pub(super) doubts: Vec<Doubt>,
     pub(super) sigma: f64,
@@ -57,12 +74,6 @@ impl Model<'_> {
         (self.kettle.wort.joules_per_kelvin(), self.loss(at), self.kettle.loss.room.celsius())
     }
 
-    /// How far one stage's `ln K` is from the middle of those that are alike.
-    pub(super) fn log_from_middle(&self, at: &[f64], coil: usize) -> f64 {
-        let logs = self.alike.iter().map(|&c| at[self.slot(c)]);
-        at[self.slot(coil)] - logs.sum::<f64>() / self.alike.len() as f64
-    }
-
     /// `K` from `ln K`, kept where a coil can be.
     pub(super) fn coil(&self, at: &[f64], coil: usize) -> f64 {
         at[self.slot(coil)].clamp(-7.0, 12.0).exp()
@@ -78,7 +89,7 @@ impl Problem for Model<'_> {
                 into.push(model - chain.readings[i].2);
             });
         }
-        into.extend(self.alike.iter().map(|&c| self.log_from_middle(at, c) / ALIKE));
+        self.alike.residuals(|coil| at[self.slot(coil)], into);
         let starts = at[..self.chains.len()].iter();
         into.extend(starts.map(|&wort| (wort - BOILING).max(0.0) / BOILING_SE));
     }
@@ -105,7 +116,6 @@ impl Problem for Model<'_> {
             let loss = self.kettle.loss;
             return Some((loss.conductance.watts_per_kelvin(), loss.se.watts_per_kelvin()));
         }
-        let usual = self.usual.filter(|_| j >= self.chains.len())?;
-        Some((usual.conductance.watts_per_kelvin().ln(), usual.relative_se()))
+        None
     }
 }

@@ -23,6 +23,8 @@ const QUIET: f64 = 0.02;
 const UNSETTLED: f64 = 0.4;
 /// A reading that a later one within the pass climbs away from.
 const CLIMBED_FROM: f64 = 0.7;
+/// The first reading of a chill, that it is too high.
+const FIRST_TOO_HIGH: f64 = 0.15;
 /// Beside a reading that turned out to be low.
 const BESIDE: f64 = 0.8;
 /// A climb counts from this many standard deviations on.
@@ -99,9 +101,11 @@ pub(super) fn doubts(series: &Series, pass_s: Option<f64>, sigma: f64) -> Vec<Do
     };
     let climbed_from = |i: usize| {
         let later = readings[i + 1..].iter();
-        later
+        let higher = later
             .take_while(|r| (r.at - readings[i].at).seconds() <= pass)
-            .any(|r| (r.wort - readings[i].wort).kelvins() > CLIMB_SIGMAS * sigma)
+            .filter(|r| (r.wort - readings[i].wort).kelvins() > CLIMB_SIGMAS * sigma);
+        // One that is higher may be the misread one itself.
+        higher.count() >= 2
     };
     (0..readings.len())
         .map(|i| {
@@ -110,7 +114,9 @@ pub(super) fn doubts(series: &Series, pass_s: Option<f64>, sigma: f64) -> Vec<Do
                 true => UNSETTLED,
                 false => QUIET,
             };
-            Doubt { low, high: QUIET }
+            // The first by itself decides where the wort started.
+            let high = if i == 0 { FIRST_TOO_HIGH } else { QUIET };
+            Doubt { low, high }
         })
         .collect()
 }

@@ -5,7 +5,8 @@
 //! over one variable [Bellman-1957]. A grid finds the way, a shrinking pattern
 //! search [HookeJeeves-1961] then sets each duration to the second.
 
-use super::law::{Cold, Path, Ways};
+use super::law::{Cold, Ways};
+use super::path::Path;
 
 /// A stay in one of the baths.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -82,11 +83,22 @@ impl Job {
     }
 
     fn along(&self, table: &Table, wort: f64, row: &[Turn], first: usize, must: bool) -> Option<Way> {
-        // The grid may miss a way that only just gets there.
-        let long = || self.long_stays(wort, row, first).0;
-        let legs = table.walk(self, wort, row, first, must).unwrap_or_else(long);
-        let way = self.polished(wort, row, legs);
-        (way.1 < NEVER).then_some(way)
+        let walked = table.walk(self, wort, row, first, must);
+        let way = walked.map(|legs| self.polished(wort, row, legs));
+        if let Some(way) = way.filter(|way| way.1 < NEVER) {
+            return Some(way);
+        }
+        // The grid may miss a way that only just gets there: long stays in every
+        // bath, or in the first few with the last of them as long as it takes.
+        let long = (first + 1..=row.len()).map(|n| {
+            let (mut legs, _) = self.long_stays(wort, &row[..n], first);
+            if must && legs.first().is_none_or(|leg| leg.bath != first) {
+                legs.insert(0, Leg { bath: first, lasts: 0.0 });
+            }
+            self.polished(wort, row, legs)
+        });
+        let best = long.min_by(|a, b| a.1.total_cmp(&b.1));
+        best.filter(|way| way.1 < NEVER)
     }
 
     /// Every bath from `first` on that still cools the wort, each until it is at

@@ -4,7 +4,7 @@ use super::estimate::Estimate;
 use super::fit::{NoFit, Setting, is_bath};
 use super::guess::{Guess, first_guess, guess_near};
 use super::least_squares::{Minimum, covariance, minimise};
-use super::model::Model;
+use super::model::{Alike, Model};
 use super::robust;
 use super::series::Series;
 use super::stage::{Kettle, Loss};
@@ -17,21 +17,56 @@ const LEAST_SURE: f64 = 0.5;
 /// is not the last may stop far sooner.
 const FINELY: f64 = 1e-7;
 const ROUGHLY: f64 = 1e-2;
+/// How far from the others a stage's `ln K` is tried again.
+const STRAGGLES: f64 = 0.2;
 /// What the thermometer's stated noise weighs against the residuals, in readings.
 const NOISE_WORTH: f64 = 10.0;
+
+/// How far the same coil's `ln K` is believed to differ from bath to bath, standard
+/// deviation (common practice, no source). Loose on purpose: it moves a stage with
+/// good readings by a hundredth of its distance from the others, and keeps a stage
+/// whose few telling readings were disturbed from running away.
+const ALIKE: f64 = 0.2;
+/// The same where the best guess is wanted, not what this stage alone says: how the
+/// coil hangs and how the water moves makes about this much.
+const BATH_TO_BATH: f64 = 0.08;
 
 /// What is asked of the fit.
 #[derive(Clone, Copy)]
 pub(super) enum Ask<'a> {
     /// A conductance for each stage.
     EachStage,
+    /// The same, and another for the rest of a stage from a time on.
+    Split {
+        /// From when, s.
+        at: f64,
+    },
     /// One for all of them.
     OneForAll {
-        /// What is believed of it.
-        usual: Option<Estimate>,
         /// A fit of the same readings stage by stage, and its middle `ln K`.
         near: Option<(&'a Solved, f64)>,
     },
+    /// One for each, steadied by what is known of the coil.
+    Steadied {
+        /// The stages that are the same coil cooled the same way.
+        same: &'a [usize],
+        /// What is believed of it.
+        usual: Estimate,
+    },
+}
+
+impl Ask<'_> {
+    fn alike(self, coils: &[usize], is_bath: impl Fn(usize) -> bool) -> Alike {
+        let among = |wanted: &dyn Fn(usize) -> bool| coils.iter().copied().filter(|&c| wanted(c)).collect();
+        match self {
+            Self::EachStage => Alike { coils: among(&is_bath), apart: ALIKE, middle: None },
+            // Two parts of one stage are compared, not tied.
+            Self::OneForAll { .. } | Self::Split { .. } => Alike::default(),
+            Self::Steadied { same, usual } => {
+                Alike { coils: among(&|c| same.contains(&c)), apart: BATH_TO_BATH, middle: Some(usual) }
+            }
+        }
+    }
 }
 
 /// A fit that came to rest.
@@ -78,29 +113,26 @@ pub(super) fn solve(
     coil_of: impl Fn(usize) -> Option<usize>,
     ask: Ask<'_>,
 ) -> Option<Solved> {
-    let (usual, near) = match ask {
-        Ask::EachStage => (None, None),
-        Ask::OneForAll { usual, near } => (usual, near),
-    };
-    let chains = chains(series, coil_of);
+    let mut chains = chains(series, coil_of);
+    if let Ask::Split { at } = ask {
+        chains.iter_mut().for_each(|chain| chain.split(at, series.stages().len()));
+    }
     let mut coils: Vec<usize> = chains.iter().flat_map(|c| c.coils()).map(|(coil, _)| coil).collect();
     coils.sort_unstable();
     coils.dedup();
     if coils.is_empty() {
         return None;
     }
-    let bath = |c: &usize| series.stages().get(*c).is_some_and(|s| is_bath(s.method));
-    let alike: Vec<usize> = coils.iter().copied().filter(|c| bath(c) && usual.is_none()).collect();
+    let bath = |c: usize| series.stages().get(c).is_some_and(|s| is_bath(s.method));
     let told = setting.noise.kelvins().max(0.01);
     let all = robust::doubts(series, setting.pass.map(TimeSpan::seconds), told);
     let indices: Vec<usize> = chains.iter().flat_map(|c| c.readings.iter().map(|r| r.0)).collect();
     let mut model = Model {
         chains: &chains,
         coils: &coils,
-        alike: &alike,
+        alike: ask.alike(&coils, bath),
         kettle: setting.kettle,
         start: setting.start,
-        usual,
         doubts: indices.iter().map(|&i| all[i]).collect(),
         sigma: told * 4.0,
     };
@@ -108,12 +140,14 @@ pub(super) fn solve(
     // from several guesses, for a disturbed reading can make a large valley.
     model.sigma = told * 4.0;
     let mut rough: Vec<Minimum> = Vec::new();
-    let guesses = match near.and_then(|(near, log)| guess_near(&model, near, log)) {
+    let near = match ask {
+        Ask::OneForAll { near: Some((near, log)) } => guess_near(&model, near, log),
+        _ => None,
+    };
+    let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
+    let guesses = match near {
         Some(guess) => vec![guess],
-        None => {
-            let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
-            all.map(|guess| first_guess(&model, guess)).into()
-        }
+        None => all.map(|guess| first_guess(&model, guess)).into(),
     };
     for guess in guesses {
         let found = minimise(&model, guess, ROUGHLY);
@@ -126,7 +160,7 @@ pub(super) fn solve(
         }
     }
     let told = match ask {
-        Ask::EachStage => told,
+        Ask::EachStage | Ask::Split { .. } | Ask::Steadied { .. } => told,
         // One conductance for stages that differ leaves more than noise behind;
         // what is usual for this fit must not be doubted as an outlier.
         Ask::OneForAll { .. } => {
@@ -142,12 +176,33 @@ pub(super) fn solve(
     };
     let sharp: Vec<Minimum> = rough.into_iter().map(&mut sharpen).collect();
     let mut best = sharp.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+    best = stragglers_tried_again(&model, best);
     doubt_neighbours(&mut model, &best);
     for _ in 0..2 {
         model.sigma = noise_of(&model, &best, told);
         best = minimise(&model, best.at, FINELY);
     }
     Some(solved(&model, best, &indices))
+}
+
+/// A stage whose conductance came out far from the others' may have followed a
+/// misread value: tried again from where the others are.
+fn stragglers_tried_again(model: &Model<'_>, mut best: Minimum) -> Minimum {
+    for &coil in &model.alike.coils {
+        let slot = model.slot(coil);
+        let others = model.alike.coils.iter().filter(|&&c| c != coil);
+        let logs: Vec<f64> = others.map(|&c| best.at[model.slot(c)]).collect();
+        let middle = logs.iter().sum::<f64>() / logs.len() as f64;
+        if !logs.is_empty() && (best.at[slot] - middle).abs() > STRAGGLES {
+            let mut at = best.at.clone();
+            at[slot] = middle;
+            let again = minimise(model, at, ROUGHLY);
+            if again.cost < best.cost {
+                best = again;
+            }
+        }
+    }
+    best
 }
 
 /// 1.4826 × the median distance from nil, one standard deviation of a normal

@@ -152,6 +152,22 @@ impl Series {
         series
     }
 
+    /// The same chill where the coil was out for `change` before each stage that
+    /// followed on another without the end of that being recorded.
+    ///
+    /// Whoever writes down only when the coil went into the next bath leaves the
+    /// minute before it to the old one: a fit then finds a coil that got worse at
+    /// the end of each bath.
+    #[must_use]
+    pub fn with_changes_of(mut self, change: TimeSpan) -> Self {
+        for i in 1..self.stages.len() {
+            let next = self.stages[i].started;
+            let before = &mut self.stages[i - 1];
+            before.ended = before.ended.or(Some((next - change).max(before.started)));
+        }
+        self
+    }
+
     /// Readings in order of time.
     #[must_use]
     pub fn readings(&self) -> &[Reading] {

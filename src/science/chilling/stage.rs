@@ -55,7 +55,8 @@
 //! ```
 
 use super::constants::{ICE_LATENT, ICE_SPECIFIC, WATER_SPECIFIC};
-use super::law::{Cold, Path, Ways, bath_state};
+use super::law::{Cold, Ways, bath_state};
+use super::path::Path;
 use crate::science::units::{
     Conductance, Density, Energy, HeatCapacity, Mass, SpecificHeat, Temperature, TimeSpan, Volume,
 };
@@ -269,6 +270,20 @@ impl Stage {
     #[must_use]
     pub fn heat_through_coil(&self, after: TimeSpan) -> Energy {
         Energy::from_joules(self.path.heats(after.seconds()).1)
+    }
+
+    /// Share of what the bath could take from this wort, were the two left alone
+    /// for ever, that it has taken `after` the start; `None` where it is no bath,
+    /// or no colder than the wort.
+    #[must_use]
+    pub fn bath_used(&self, after: TimeSpan) -> Option<f64> {
+        let Coolant::Bath(bath) = self.coolant else {
+            return None;
+        };
+        let wort = self.path.wort(0.0);
+        let alone = Path::new(wort, bath.raw(), Ways { loss: 0.0, ..self.path.ways() });
+        let all = alone.ways().wort * (wort - alone.coldest().0);
+        (all > 0.0).then(|| self.heat_through_coil(after).joules() / all)
     }
 
     /// Heat the kettle has lost to the room `after` the start.

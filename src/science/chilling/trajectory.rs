@@ -4,7 +4,8 @@
 //! something about every other: the fit walks whole chains of stages at once.
 
 use super::constants::ICE_TEMPERATURE;
-use super::law::{Cold, Path, Ways};
+use super::law::{Cold, Ways};
+use super::path::Path;
 use super::series::{Act, Series};
 use super::stage::{Bath, Coolant, Kettle, Moment, Stage};
 use crate::science::units::{Conductance, Energy, Mass, Temperature, TimeSpan};
@@ -92,6 +93,24 @@ pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) 
 }
 
 impl Chain {
+    /// From `at` to the end of the stage under way then, lets another conductance act.
+    pub(super) fn split(&mut self, at: f64, coil: usize) {
+        let Some(first) = self.legs.iter().position(|l| l.starts < at && at < l.ends) else {
+            return;
+        };
+        let before = self.legs[first].clone();
+        self.legs[first].ends = at;
+        // The bath goes on as it is: no ice is added.
+        let enters = Enters::MoreIce(Mass::ZERO);
+        self.legs.insert(first + 1, Leg { starts: at, enters, ..before });
+        for leg in &mut self.legs[first + 1..] {
+            if leg.coil != before.coil {
+                break;
+            }
+            leg.coil = Some(coil);
+        }
+    }
+
     fn span(&self) -> (f64, f64) {
         let first = self.legs.first().map_or(f64::INFINITY, |l| l.starts);
         (first, self.legs.last().map_or(f64::NEG_INFINITY, |l| l.ends))

@@ -55,11 +55,8 @@ impl DescribePage {
 
     /// What its kind is asked for, and whatever else it already holds.
     fn needs(&self) -> Vec<Need> {
-        let asked = kinds::needs(self.kind);
-        let more = kinds::ALL.iter().filter(|need| {
-            !asked.iter().any(|known| known.name == need.name) && !self.form.value(need.name).is_empty()
-        });
-        asked.iter().chain(more).copied().collect()
+        let held = kinds::beyond(self.kind).filter(|need| !self.form.value(need.name).is_empty());
+        kinds::needs(self.kind).iter().chain(held).copied().collect()
     }
 }
 

@@ -125,8 +125,8 @@ pub fn needs(kind: EquipmentKind) -> &'static [Need] {
     }
 }
 
-/// Every figure any kind is asked for: a record may hold one its kind isn't.
-pub const ALL: [Need; 11] = [
+/// Every figure any kind is asked for.
+static ALL: [Need; 11] = [
     need("volume_l", "Volume", ""),
     need("dead_space_l", "Dead space", ""),
     need("boil_off_l_per_h", "Boil-off", ""),
@@ -139,6 +139,11 @@ pub const ALL: [Need; 11] = [
     need("wort_factor", "Wort factor", ""),
     need("uncertainty", "How far a reading is off", ""),
 ];
+
+/// The figures a kind isn't asked for; a record may hold them all the same.
+pub fn beyond(kind: EquipmentKind) -> impl Iterator<Item = &'static Need> {
+    ALL.iter().filter(move |need| !needs(kind).iter().any(|known| known.name == need.name))
+}
 
 /// A figure in a line of several: what a thing holds goes without saying.
 #[must_use]

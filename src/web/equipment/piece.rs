@@ -13,8 +13,8 @@ use uuid::Uuid;
 use super::care::{self, CareEntry};
 use super::kinds::{self, Need};
 use crate::brewday::{care::Weighing, choices::Choice, plausible::Dimension};
-use crate::store::StoredEquipment;
-use crate::web::{App, AppError, Frame, Page, care::CareTold, form::Form, see_other, units::Shown};
+use crate::store::{EquipmentUse, StoredEquipment};
+use crate::web::{App, AppError, Frame, Page, care::CareTold, form::Form, see_other, units::Shown, when::Moment};
 
 pub(super) fn router() -> Router<App> {
     Router::new()
@@ -32,6 +32,8 @@ pub(super) struct PiecePage {
     told: CareTold,
     /// Everything ever written about its care, the latest first.
     history: Vec<CareEntry>,
+    /// The batches wort touched it in, the latest first.
+    uses: Vec<EquipmentUse>,
     form: Form,
     /// The care entry that was kept just now.
     kept: Option<Uuid>,
@@ -41,8 +43,9 @@ impl PiecePage {
     pub(super) async fn read(app: &App, frame: Frame, id: i64, form: Form) -> Result<Self, AppError> {
         let stored = app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
         let history = care::history(app, &frame, id).await?;
+        let uses = app.store.equipment_uses(id).await?;
         let told = CareTold::new(&stored.record, &frame.clock);
-        Ok(Self { frame, stored, told, history, form, kept: None })
+        Ok(Self { frame, stored, told, history, uses, form, kept: None })
     }
 
     fn id(&self) -> i64 {
@@ -53,8 +56,14 @@ impl PiecePage {
         &self.stored.record.equipment.name
     }
 
-    fn kind(&self) -> &'static str {
-        self.stored.record.equipment.kind.label()
+    /// What it is, unless its name says so.
+    fn kind(&self) -> Option<&'static str> {
+        let kind = self.stored.record.equipment.kind.label();
+        (!self.name().to_lowercase().contains(&kind.to_lowercase())).then_some(kind)
+    }
+
+    fn used_on(&self, used: &EquipmentUse) -> Moment {
+        self.frame.clock.date(used.used_at)
     }
 
     fn notes(&self) -> Option<&str> {
@@ -73,10 +82,8 @@ impl PiecePage {
     fn figures(&self) -> Vec<(Need, Option<Shown>)> {
         let equipment = &self.stored.record.equipment;
         let shown = |need: &Need| kinds::figure(equipment, need.name).map(|(value, of)| self.frame.show(value, of));
-        let asked = kinds::needs(equipment.kind);
-        let more = kinds::ALL.iter().filter(|need| !asked.iter().any(|known| known.name == need.name));
-        let more = more.filter_map(|need| Some((*need, Some(shown(need)?))));
-        asked.iter().map(|need| (*need, shown(need))).chain(more).collect()
+        let held = kinds::beyond(equipment.kind).filter_map(|need| Some((*need, Some(shown(need)?))));
+        kinds::needs(equipment.kind).iter().map(|need| (*need, shown(need))).chain(held).collect()
     }
 
     /// What the last weighing says, where there was one or should be.
@@ -86,10 +93,10 @@ impl PiecePage {
         let (care, dry) = (&self.stored.record.care, self.stored.record.equipment.dry_mass_kg);
         let now = care.mass_kg?;
         let Some(dry) = dry else {
-            return Some(format!(
-                "It last weighed {}. Give its dry weight to see whether water is left in it.",
-                mass(now)
-            ));
+            let asked = kinds::needs(self.stored.record.equipment.kind).iter().any(|need| need.name == "dry_mass_kg");
+            return asked.then(|| {
+                format!("It last weighed {}. Give its dry weight to see whether water is left in it.", mass(now))
+            });
         };
         let told = match Weighing::of(now, dry) {
             Weighing::Dry => "as much as clean and dry, as far as a scale can tell".to_owned(),

@@ -7,7 +7,7 @@
 
 use axum::{
     extract::Request,
-    http::{HeaderMap, Method, StatusCode, header, uri::Authority},
+    http::{HeaderMap, StatusCode, header, uri::Authority},
     middleware::Next,
     response::{IntoResponse, Response},
 };
@@ -20,8 +20,7 @@ const HTTP_PORT: u16 = 80;
 
 pub(crate) async fn check(request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    let reads = matches!(parts.method, Method::GET | Method::HEAD | Method::OPTIONS);
-    if reads || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host)) {
+    if parts.method.is_safe() || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host)) {
         next.run(Request::from_parts(parts, body)).await
     } else if parts.uri.path().starts_with("/api/") && is_no_browser(&parts.headers) && !is_json(&parts.headers) {
         // Refused all the same, but a script is told what it can do about it.

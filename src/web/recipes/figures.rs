@@ -86,7 +86,7 @@ impl Figures {
             Ok(plan.expected.original_sg)
         };
         let wort = [
-            Figure::told("Original gravity", &gravity, "Into the fermenter", |sg| {
+            Figure::told("Original gravity", &gravity, "Predicted", |sg| {
                 frame.show(sg, Dimension::Gravity).to_string()
             }),
             Figure::told("Bitterness", &plan.expected.bitterness_ibu, "Estimate (Tinseth)", ibu),

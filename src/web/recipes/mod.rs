@@ -3,6 +3,7 @@
 //! Reading order: [`figures`] (what a recipe should give, as a page tells it),
 //! [`entry`] (from the form's body to a recipe), then one file for each page.
 
+mod changes;
 mod edit;
 mod entry;
 mod figures;

@@ -13,7 +13,7 @@ use crate::{
     brewday::{
         Fault, Recipe,
         fields::Reader,
-        plausible::{Dimension, VOLUME},
+        plausible::{Dimension, NAME_CHARS, VOLUME},
     },
     store::RecipeRecord,
     web::{Again, App, AppError, Frame, Page, form::Form, see_other},
@@ -104,7 +104,10 @@ pub(super) async fn keep(
         app.store.revise_recipe(id, &scaled, frame.clock.now).await?;
         return Ok(see_other(&format!("/recipes/{id}")));
     }
-    scaled.name = format!("{}, {}", scaled.name, frame.show(scaled.volume_l, Dimension::Volume));
+    let named = format!("{}, {}", scaled.name, frame.show(scaled.volume_l, Dimension::Volume));
+    if named.chars().count() <= NAME_CHARS {
+        scaled.name = named;
+    }
     let id = app.store.add_recipe(&scaled, frame.clock.now).await?;
     Ok(see_other(&format!("/recipes/{id}")))
 }

@@ -7,6 +7,7 @@ use axum::{
 };
 
 use super::{
+    changes,
     figures::{self, Figures},
     find, find_revision,
     sheet::Sheet,
@@ -25,8 +26,28 @@ struct RecipePage {
     newest: i64,
     figures: Figures,
     sheet: Sheet,
-    revisions: Vec<(i64, Moment)>,
+    revisions: Vec<RevisionLine>,
     batches: Vec<BatchLine>,
+}
+
+/// A revision, and what it changed.
+struct RevisionLine {
+    number: i64,
+    at: Moment,
+    changes: String,
+}
+
+/// The revisions, each beside the one before it.
+fn revision_lines(revisions: &[RecipeRecord], frame: &Frame) -> Vec<RevisionLine> {
+    let before = revisions.iter().skip(1).map(Some).chain([None]);
+    let line = |(record, before): (&RecipeRecord, Option<&RecipeRecord>)| RevisionLine {
+        number: record.revision,
+        at: frame.clock.date(record.changed_at),
+        changes: before.map_or("The first.".to_owned(), |before| {
+            changes::between(&before.recipe, &record.recipe, frame).join(" · ")
+        }),
+    };
+    revisions.iter().zip(before).map(line).collect()
 }
 
 /// A batch that was brewed from the recipe.
@@ -58,8 +79,8 @@ impl RecipePage {
         Ok(Self {
             figures: Figures::of(&record.recipe, &vessels, &frame),
             sheet: Sheet::of(&record.recipe, &frame),
-            newest: revisions.first().map_or(record.revision, |(newest, _)| *newest),
-            revisions: revisions.into_iter().map(|(number, at)| (number, frame.clock.day_and_time(at))).collect(),
+            newest: revisions.first().map_or(record.revision, |newest| newest.revision),
+            revisions: revision_lines(&revisions, &frame),
             batches: batches.into_iter().map(|brewing| BatchLine::new(brewing, &frame)).collect(),
             record,
             frame,

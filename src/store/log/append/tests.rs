@@ -141,6 +141,8 @@ async fn an_append_nobody_waits_for_is_seen_through() {
     // Begun by the first poll, then dropped.
     assert!(std::future::poll_fn(|context| std::task::Poll::Ready(append.as_mut().poll(context).is_pending())).await);
     drop(append);
-    assert_eq!(changes.recv().await.unwrap(), Change { batch: Some(batch), seq: 1 });
+    // Only against hanging for ever.
+    let told = tokio::time::timeout(std::time::Duration::from_secs(60), changes.recv()).await;
+    assert_eq!(told.expect("it was given up").unwrap(), Change { batch: Some(batch), seq: 1 });
     assert_eq!(book.store.entries(batch, 0).await.unwrap().len(), 1);
 }

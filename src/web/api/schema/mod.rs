@@ -54,13 +54,13 @@ fn of(field: &Field) -> RefOr<Schema> {
     let object = |of| ObjectBuilder::new().schema_type(kind(of, *required));
     let formatted = |of, format| object(of).format(Some(SchemaFormat::KnownFormat(format)));
     let list = |of: Schema, most| {
-        ArrayBuilder::new().schema_type(kind(Type::Array, *required)).items(RefOr::T(of)).max_items(Some(most)).into()
+        ArrayBuilder::new().schema_type(kind(Type::Array, *required)).items(RefOr::T(of)).max_items(Some(most))
     };
     RefOr::T(match shape {
         Shape::Text(longest) => text(*longest, *required).into(),
         Shape::Number(range) => object(Type::Number).minimum(Some(range.min)).maximum(Some(range.max)).into(),
         Shape::Whole => whole(*required).into(),
-        Shape::Wholes(most) => list(whole(true).into(), *most),
+        Shape::Wholes(most) => list(whole(true).into(), *most).into(),
         Shape::OneOf(all) => words(all, *required).into(),
         Shape::Flag => object(Type::Boolean).into(),
         Shape::Time => formatted(Type::String, KnownFormat::DateTime).into(),
@@ -69,9 +69,10 @@ fn of(field: &Field) -> RefOr<Schema> {
             object(Type::Object).additional_properties(Some(RefOr::T(text(*longest, true).into()))).into()
         }
         Shape::Group(fields) => closed(fields, &[]).schema_type(kind(Type::Object, *required)).into(),
-        Shape::Rows(most, fields) => list(closed(fields, &[]).into(), *most),
+        // A list that has to be there has something in it.
+        Shape::Rows(most, fields) => list(closed(fields, &[]).into(), *most).min_items(required.then_some(1)).into(),
         Shape::Body => anything().into(),
-        Shape::Bodies(most) => list(anything().into(), *most),
+        Shape::Bodies(most) => list(anything().into(), *most).into(),
     })
 }
 

@@ -1,0 +1,97 @@
+//! Which batches were chilled with what.
+
+use super::{Result, Store, from_json};
+use crate::brewday::EquipmentRecord;
+use crate::brewday::choices::EquipmentKind;
+
+/// How far back this looks: comparing a coil with itself needs its newest batches.
+const LOOK_BACK: i64 = 200;
+
+/// A coil or plate chiller and the batches it chilled.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChillerBatches {
+    /// Its id.
+    pub equipment: i64,
+    /// Its name, as its newest batch has it.
+    pub name: String,
+    /// The batches, newest first.
+    pub batches: Vec<i64>,
+}
+
+impl Store {
+    /// The chillers of the newest batches that have a cooling curve, the one
+    /// used last first.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn batches_by_chiller(&self) -> Result<Vec<ChillerBatches>> {
+        let rows = sqlx::query!(
+            r#"
+            select
+                batch_id as "batch_id!",
+                json_extract(batch.body, '$.equipment') as "equipment!: String"
+            from batch
+            join summary using (batch_id)
+            where curve <> '[]'
+            order by brewed_ms desc, batch_id desc
+            limit ?
+            "#,
+            LOOK_BACK,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        let mut chillers: Vec<ChillerBatches> = Vec::new();
+        for row in rows {
+            let equipment: Vec<EquipmentRecord> = from_json("a batch's equipment", &row.equipment)?;
+            let Some(chiller) = chiller(&equipment) else { continue };
+            match chillers.iter_mut().find(|known| known.equipment == chiller.id) {
+                Some(known) => known.batches.push(row.batch_id),
+                None => chillers.push(ChillerBatches {
+                    equipment: chiller.id,
+                    name: chiller.equipment.name.clone(),
+                    batches: vec![row.batch_id],
+                }),
+            }
+        }
+        Ok(chillers)
+    }
+}
+
+/// The piece a batch was chilled with, as [`Batch::chiller`](crate::brewday::Batch::chiller) has it.
+fn chiller(equipment: &[EquipmentRecord]) -> Option<&EquipmentRecord> {
+    let first = |kind| equipment.iter().find(move |record| record.equipment.kind == kind);
+    first(EquipmentKind::Coil).or_else(|| first(EquipmentKind::PlateChiller))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::store::testing::{Book, NOON, book, entry, equipment, new_batch, recipe};
+
+    #[tokio::test]
+    async fn a_coil_has_its_batches_newest_first_and_a_batch_without_a_curve_has_none() {
+        let Book { store, folder: _folder } = book().await;
+        let recipe = store.add_recipe(&recipe("Pale"), NOON).await.unwrap();
+        let coil = store.add_equipment(&equipment("Coil", "coil"), NOON).await.unwrap();
+        let plate = store.add_equipment(&equipment("Plate", "plate_chiller"), NOON).await.unwrap();
+        let mut ids = Vec::new();
+        for (index, pieces) in [vec![coil], vec![plate, coil], vec![plate], vec![coil], vec![]].into_iter().enumerate()
+        {
+            let mut new = new_batch(recipe);
+            new.equipment = pieces;
+            let id = store.start_batch(&new, NOON).await.unwrap().unwrap();
+            ids.push(id);
+            if index == 3 {
+                continue;
+            }
+            let number = 10 * u128::try_from(index).unwrap();
+            let log = vec![
+                entry(number + 1, r#"{"kind": "flame_out"}"#),
+                entry(number + 2, r#"{"kind": "temperature", "place": "wort", "temperature_c": 98}"#),
+            ];
+            store.append(Some(id), log, None, NOON).await.unwrap().unwrap();
+        }
+        let chillers = store.batches_by_chiller().await.unwrap();
+        let told: Vec<_> = chillers.iter().map(|one| (one.name.as_str(), one.batches.clone())).collect();
+        assert_eq!(told, [("Plate", vec![ids[2]]), ("Coil", vec![ids[1], ids[0]])]);
+    }
+}

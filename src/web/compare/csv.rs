@@ -1,0 +1,64 @@
+//! The chosen batches as a file: one row each, every figure under its published
+//! name, which holds its unit.
+
+use std::collections::BTreeSet;
+
+use serde_json::Value;
+
+use super::chosen::{Chosen, ChosenBatch};
+use crate::web::chart::{Column, Table};
+use crate::web::when::utc;
+
+/// What a row begins with, in words.
+const WORDS: [&str; 5] = ["batch", "name", "recipe", "recipe_revision", "brewed_at"];
+
+/// Comma-separated values [RFC 4180], SI as in the summary. Words that a
+/// spreadsheet would take for a formula are made harmless by [`Table::csv`].
+pub(super) fn figures(chosen: &Chosen) -> String {
+    let summaries: Vec<Value> =
+        chosen.batches.iter().map(|batch| serde_json::to_value(&batch.summary).unwrap_or_default()).collect();
+    let names: BTreeSet<String> = summaries.iter().flat_map(names).collect();
+    let column = |head: &str, figures| Column { head: head.to_owned(), figures };
+    let words = WORDS.iter().map(|head| column(head, false));
+    let rows = chosen.batches.iter().zip(&summaries);
+    let table = Table {
+        caption: String::new(),
+        columns: words.chain(names.iter().map(|name| column(name, false))).collect(),
+        rows: rows.map(|(batch, summary)| row(batch, summary, &names)).collect(),
+    };
+    table.csv()
+}
+
+fn row(batch: &ChosenBatch, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
+    let kept = &batch.day.batch;
+    let words = [
+        kept.id.to_string(),
+        kept.name.clone(),
+        kept.recipe.name.clone(),
+        kept.recipe_revision.to_string(),
+        utc(batch.day.brewed_at()),
+    ];
+    words.into_iter().chain(names.iter().map(|name| cell(at(summary, name)))).collect()
+}
+
+/// `chill.standard_chill_min` and all the others that are one figure or one word.
+fn names(summary: &Value) -> Vec<String> {
+    let groups = summary.as_object().into_iter().flatten().filter(|(group, _)| *group != "missing");
+    let figures = groups.flat_map(|(group, figures)| {
+        let single = figures.as_object().into_iter().flatten().filter(|(_, value)| !value.is_array());
+        single.map(move |(name, _)| format!("{group}.{name}"))
+    });
+    figures.collect()
+}
+
+fn at<'a>(summary: &'a Value, name: &str) -> &'a Value {
+    name.split('.').fold(summary, |value, part| &value[part])
+}
+
+fn cell(value: &Value) -> String {
+    match value {
+        Value::Null => String::new(),
+        Value::String(word) => word.clone(),
+        other => other.to_string(),
+    }
+}

@@ -1,0 +1,135 @@
+//! `/compare?batch=1&batch=2`: chills side by side, and every other figure after.
+//!
+//! Reading order: [`chosen`] (the batches of an address), [`table`] (their
+//! figures in rows or columns), [`choose`] (what else could be compared).
+
+mod choose;
+mod chosen;
+mod csv;
+mod table;
+
+use askama::Template;
+use axum::extract::{RawQuery, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use axum::{Router, routing::get};
+
+use super::chart::{MOST_TOGETHER, Overlay, Picture, Run, Table};
+use super::{App, AppError, Frame, Page};
+use choose::Chooser;
+use chosen::Chosen;
+use table::{Figures, UnknownOf};
+
+pub(crate) fn router() -> Router<App> {
+    Router::new()
+        .route("/compare", get(show))
+        .route("/compare.csv", get(figures_csv))
+        .route("/compare/curves.csv", get(curves_csv))
+}
+
+#[derive(Template)]
+#[template(path = "compare/show.html")]
+struct ComparePage {
+    frame: Frame,
+    chooser: Chooser,
+    /// None with fewer than two batches: there is nothing to compare them with.
+    comparison: Option<Comparison>,
+    /// What was asked for and can't be shown, in sentences.
+    left_out: Vec<String>,
+    /// The one batch that was chosen, where it was one.
+    alone: Option<String>,
+}
+
+/// Two batches or more, side by side.
+struct Comparison {
+    heads: Vec<BatchLink>,
+    picture: Picture,
+    numbers: Table,
+    cut: Option<String>,
+    figures: Figures,
+    unknown: Vec<UnknownOf>,
+    query: String,
+}
+
+/// A batch as the head of its column or row.
+struct BatchLink {
+    id: i64,
+    name: String,
+    brewed: String,
+    limited_by: &'static str,
+}
+
+async fn show(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -> Result<Response, AppError> {
+    let chosen = Chosen::load(&app, query.as_deref()).await?;
+    let chooser = Chooser::load(&app, &frame, &chosen.ids()).await?;
+    Ok(Page(ComparePage {
+        left_out: chosen.left_out(),
+        alone: chosen.alone(),
+        comparison: (chosen.batches.len() > 1).then(|| Comparison::of(&chosen, &frame)),
+        chooser,
+        frame,
+    })
+    .into_response())
+}
+
+async fn figures_csv(State(app): State<App>, RawQuery(query): RawQuery) -> Result<Response, AppError> {
+    let chosen = Chosen::load(&app, query.as_deref()).await?;
+    Ok(file("figures.csv", csv::figures(&chosen)))
+}
+
+async fn curves_csv(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -> Result<Response, AppError> {
+    let chosen = Chosen::load(&app, query.as_deref()).await?;
+    let curves = chosen.curves(&frame);
+    Ok(file("chills.csv", overlay("Chills", &frame, &runs(&chosen, &curves)).csv()))
+}
+
+fn file(name: &str, text: String) -> Response {
+    let head = [
+        (header::CONTENT_TYPE, "text/csv; charset=utf-8; header=present".to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    (head, text).into_response()
+}
+
+impl Comparison {
+    fn of(chosen: &Chosen, frame: &Frame) -> Self {
+        let mut curves = chosen.curves(frame);
+        let numbers = overlay("The same chills in numbers", frame, &runs(chosen, &curves)).table();
+        let cut = curves.cut_to_comparable(frame);
+        let title = format!("{} chills, from flame-out", chosen.batches.len());
+        let heads = chosen.batches.iter().map(|batch| BatchLink {
+            id: batch.id(),
+            name: batch.day.batch.name.clone(),
+            brewed: frame.clock.date(batch.day.brewed_at()).text,
+            limited_by: batch.limited_by(),
+        });
+        Self {
+            heads: heads.collect(),
+            picture: overlay(&title, frame, &runs(chosen, &curves)).svg(),
+            numbers,
+            cut,
+            figures: Figures::of(chosen, frame),
+            unknown: table::unknown(chosen, frame),
+            query: chosen.query(),
+        }
+    }
+
+    /// Whether each batch is a column; beyond a few, each is a row.
+    fn in_columns(&self) -> bool {
+        self.heads.len() <= MOST_TOGETHER
+    }
+
+    /// Columns of the table with a batch in each.
+    fn columns(&self) -> usize {
+        self.heads.len() + 1
+    }
+}
+
+fn overlay<'a>(title: &'a str, frame: &Frame, runs: &'a [Run<'a>]) -> Overlay<'a> {
+    Overlay { title, unit: frame.degree_unit(), runs }
+}
+
+fn runs<'a>(chosen: &'a Chosen, curves: &'a chosen::Curves) -> Vec<Run<'a>> {
+    let batches = chosen.batches.iter().zip(&curves.0);
+    batches.map(|(batch, readings)| Run { name: &batch.name, label: &batch.label, readings }).collect()
+}

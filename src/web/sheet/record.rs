@@ -1,0 +1,145 @@
+//! `/batches/{id}/sheet`: the record of a batch, on paper.
+
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Response};
+
+use super::checks::{self, ListTold};
+use super::equipment::{self, Piece};
+use super::readings::{self, Series};
+use super::recipe::RecipeTold;
+use super::{PaperHead, on_the_day, pictures};
+use crate::brewday::chill::Chill;
+use crate::brewday::choices::Choice;
+use crate::brewday::plausible::Dimension;
+use crate::brewday::summary::{Clearance, FlushFigures};
+use crate::brewday::{BrewDay, Summary};
+use crate::web::chart::Picture;
+use crate::web::figures::{self, FigureGroup, Unknown};
+use crate::web::log::{self, LogRow, RowState};
+use crate::web::strip::BatchHead;
+use crate::web::{App, AppError, Frame, Page};
+
+#[derive(Template)]
+#[template(path = "sheet/record.html")]
+struct RecordPage {
+    frame: Frame,
+    head: BatchHead,
+    paper: PaperHead,
+    state: &'static str,
+    recipe: RecipeTold,
+    equipment: Vec<Piece>,
+    groups: Vec<FigureGroup>,
+    unknown: Vec<Unknown>,
+    verdicts: Vec<(&'static str, String)>,
+    stages: Vec<StageTold>,
+    cooling: Option<Picture>,
+    whole_day: Option<Picture>,
+    log: Vec<LogRow>,
+    readings: Vec<Series>,
+    lists: Vec<ListTold>,
+    clearance: Vec<Clearance>,
+}
+
+/// A cooling stage in figures.
+struct StageTold {
+    name: String,
+    minutes: String,
+    wort: String,
+    conductance: String,
+    limit: String,
+}
+
+pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
+    let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
+    let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+    let frame = on_the_day(frame, &day);
+    Ok(Page(RecordPage::of(&day, summary, frame)).into_response())
+}
+
+impl RecordPage {
+    fn of(day: &BrewDay, summary: Summary, frame: Frame) -> Self {
+        let groups = figures::groups(&summary, &frame);
+        let readings = readings::series(day, &frame);
+        Self {
+            head: BatchHead::of(day, None),
+            paper: PaperHead::of("Record", day, &frame),
+            state: day.state().label(),
+            recipe: RecipeTold::of(&day.batch.scaled_recipe(), &frame),
+            equipment: equipment::pieces(day),
+            unknown: figures::unknown(&groups),
+            groups: known(groups),
+            verdicts: verdicts(&summary, &frame),
+            stages: stages(day, &summary, &frame),
+            cooling: pictures::cooling(day, &summary, &frame),
+            whole_day: pictures::whole_day(day, &frame),
+            log: lines(day, &frame, &readings),
+            readings,
+            lists: checks::lists(day, &frame),
+            clearance: summary.pitch.clearance,
+            frame,
+        }
+    }
+}
+
+/// The groups that have a figure, with the figures they have.
+fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
+    let known = groups.into_iter().map(|mut group| {
+        group.rows.retain(|row| row.value.is_some());
+        group
+    });
+    known.filter(|group| !group.rows.is_empty()).collect()
+}
+
+/// What is judged rather than measured.
+fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, String)> {
+    vec![
+        ("Hot flush", flush(&summary.flush, frame)),
+        ("Chill", summary.chill.verdict.label().to_owned()),
+        ("Chill held back by", summary.chill.limited_by.label().to_owned()),
+    ]
+}
+
+fn flush(flush: &FlushFigures, frame: &Frame) -> String {
+    let mut told = flush.verdict.label().to_owned();
+    if let (Some(seconds), Some(celsius)) = (flush.seconds, flush.temperature_c) {
+        told = format!("{told}: {seconds:.0}\u{a0}s at {}", frame.show(celsius, Dimension::Temperature));
+    }
+    told
+}
+
+fn stages(day: &BrewDay, summary: &Summary, frame: &Frame) -> Vec<StageTold> {
+    let labels = Chill::of(day).map(|chill| pictures::stage_labels(&chill)).unwrap_or_default();
+    let degrees = |celsius: Option<f64>| {
+        celsius.map_or_else(|| "–".to_owned(), |celsius| frame.show(celsius, Dimension::Temperature).text)
+    };
+    let told = summary.chill.stages.iter().zip(labels).map(|(stage, name)| StageTold {
+        name,
+        minutes: stage.minutes.map_or_else(|| "–".to_owned(), |min| frame.show(min, Dimension::Minutes).text),
+        wort: format!("{} to {}", degrees(stage.wort_start_c), degrees(stage.wort_end_c)),
+        conductance: match (stage.conductance_w_per_k, stage.conductance_se_w_per_k) {
+            (Some(value), Some(se)) => format!("{value:.0} ± {}", frame.show_error(value, se, Dimension::Plain)),
+            (Some(value), None) => format!("{value:.0}"),
+            (None, _) => "–".to_owned(),
+        },
+        limit: degrees(stage.limit_c),
+    });
+    told.collect()
+}
+
+/// The log from the first line to the last, without what stands elsewhere on the
+/// sheet: readings in a table, ticks on a list. A line with anything to say
+/// beyond its value (a note, a correction, an oddity) stays.
+fn lines(day: &BrewDay, frame: &Frame, readings: &[Series]) -> Vec<LogRow> {
+    let by_ticks = checks::written_by_ticks(day);
+    let ticked: std::collections::HashSet<_> =
+        day.standing.iter().filter(|entry| checks::is_listed(day, &entry.body)).map(|entry| entry.id).collect();
+    let elsewhere = |row: &LogRow| {
+        ticked.contains(&row.id) || by_ticks.contains(&row.id) || readings.iter().any(|series| series.holds(row.id))
+    };
+    let is_plain = |row: &LogRow| row.state == RowState::Stands && row.note.is_none() && row.odd.is_empty();
+    let mut rows = log::rows(day, frame, None, usize::MAX);
+    rows.retain(|row| !(is_plain(row) && elsewhere(row)));
+    rows.reverse();
+    rows
+}
