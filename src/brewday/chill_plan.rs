@@ -7,7 +7,9 @@ use utoipa::ToSchema;
 use super::choices::Aim;
 use super::fields::{Fault, Field, Reader, Why};
 use super::plan::Learned;
-use super::plausible::{CONDUCTANCE, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE};
+use super::plausible::{
+    CONDUCTANCE, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE,
+};
 use crate::science::chilling::plan::{self, Assumption, BathAtHand};
 use crate::science::chilling::stage::{Kettle, Loss};
 use crate::science::units::{Conductance, Mass, Plato, Temperature, TimeSpan, Volume};

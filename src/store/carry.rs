@@ -6,7 +6,9 @@ use std::sync::Arc;
 use sqlx::SqliteConnection;
 
 use super::log::{Append, Receipt};
-use super::{Change, Result, Store, batches, chill_plans, from_json, from_ms, log, seen_through, summaries, to_json, to_ms};
+use super::{
+    Change, Result, Store, batches, chill_plans, from_json, from_ms, log, seen_through, summaries, to_json, to_ms,
+};
 use crate::brewday::carried::{Carried, CarriedBatch, CarriedEntry, CarriedEquipment, equipment_of, renumber};
 use crate::brewday::choices::Choice;
 use crate::brewday::{Batch, BrewDay, Equipment, EquipmentRecord, Fault, Recipe, Summary, Typed};

@@ -45,14 +45,9 @@ pub(super) async fn write(
     now: OffsetDateTime,
 ) -> Result<()> {
     let (body, kept_ms) = (to_json(plan)?, to_ms(now));
-    sqlx::query!(
-        "insert or replace into chill_plan (batch_id, body, kept_ms) values (?, ?, ?)",
-        batch,
-        body,
-        kept_ms,
-    )
-    .execute(change)
-    .await?;
+    sqlx::query!("insert or replace into chill_plan (batch_id, body, kept_ms) values (?, ?, ?)", batch, body, kept_ms,)
+        .execute(change)
+        .await?;
     Ok(())
 }
 

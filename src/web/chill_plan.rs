@@ -16,7 +16,7 @@ use super::form::Form;
 use super::strip::BatchHead;
 use super::{Again, App, AppError, Frame, Page, see_other};
 use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan, coil_passes, usual};
-use crate::brewday::choices::{Aim, Stage};
+use crate::brewday::choices::{Aim, Choice, Stage};
 use crate::brewday::{BrewDay, Summary};
 
 mod defaults;
@@ -37,7 +37,7 @@ struct ChillPlanPage {
     frame: Frame,
     head: BatchHead,
     form: Form,
-    /// What is wrong with the form has been said; nothing was asked yet otherwise.
+    /// A plan for each aim; none while the form needs another look.
     plans: Vec<AimTold>,
     /// What all the plans rest on.
     assumptions: Vec<String>,

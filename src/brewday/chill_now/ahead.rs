@@ -5,12 +5,12 @@
 //! coil may have come out; the closed forms carry the wort through each.
 
 use crate::brewday::chill::Chill;
+use crate::science::chilling::Estimate;
 use crate::science::chilling::constants::ICE_TEMPERATURE;
 use crate::science::chilling::fit::ChillFit;
 use crate::science::chilling::live::{Live, NotYet, Source};
 use crate::science::chilling::series::{Act, Method, Series};
 use crate::science::chilling::stage::{Coolant, Kettle, Moment, Stage};
-use crate::science::chilling::Estimate;
 use crate::science::units::{Conductance, Mass, TimeSpan};
 
 /// How much one bath differs from another with the same coil, and one day from

@@ -1,10 +1,10 @@
 //! The baths that are still to come.
 
 use super::is_bath;
+use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
 use crate::brewday::chill_plan::PlannedBath;
 use crate::brewday::choices::EquipmentKind;
-use crate::brewday::BrewDay;
 use crate::science::chilling::plan::BathAtHand;
 
 /// A bath that was not used yet.
@@ -47,8 +47,7 @@ pub(super) fn used(chill: &Chill) -> usize {
 /// The baths not used yet, in order, and where they are known from.
 pub(super) fn ready(day: &BrewDay, chill: &Chill) -> (Vec<BathReady>, BathsFrom) {
     let used = used(chill);
-    let names: Vec<&str> =
-        day.batch.all(EquipmentKind::Bucket).map(|record| record.equipment.name.as_str()).collect();
+    let names: Vec<&str> = day.batch.all(EquipmentKind::Bucket).map(|record| record.equipment.name.as_str()).collect();
     let (baths, from) = at_hand(day);
     let ready = baths.into_iter().enumerate().skip(used).map(|(index, bath)| BathReady {
         number: index + 1,

@@ -178,7 +178,7 @@ impl ChillNow {
             Err(NotKnown::Stale)
         } else {
             live_now(&chill, &fit, usual, now_since)
-                .map(|live| outlook(day, &chill, &live, usual, &ready))
+                .map(|live| outlook(day, &chill, &fit, &live, usual, &ready))
                 .map_err(NotKnown::NotYet)
         };
         Some(Self { chill, fit, reading, hold, over, outlook, ready, ready_from })
@@ -210,7 +210,7 @@ fn over(day: &BrewDay) -> Option<OffsetDateTime> {
 
 fn live_now(chill: &Chill, fit: &ChillFit, usual: Option<Estimate>, now: TimeSpan) -> Result<Live, NotYet> {
     let setting = Setting::new(chill.kettle, chill.pass);
-    let at_reading = match live::live(&chill.series, &setting, fit, usual) {
+    let at_reading = match live::live(&chill.series, &setting, usual) {
         // Read before the coil went in: what the coil does on other days carries it on.
         Err(NotYet::NoStage) => ahead::from_reading(chill, fit, usual)?,
         other => other?,
@@ -218,7 +218,14 @@ fn live_now(chill: &Chill, fit: &ChillFit, usual: Option<Estimate>, now: TimeSpa
     ahead::brought_to(&at_reading, &chill.series, now)
 }
 
-fn outlook(day: &BrewDay, chill: &Chill, live: &Live, usual: Option<Estimate>, ready: &[BathReady]) -> Outlook {
+fn outlook(
+    day: &BrewDay,
+    chill: &Chill,
+    fit: &ChillFit,
+    live: &Live,
+    usual: Option<Estimate>,
+    ready: &[BathReady],
+) -> Outlook {
     let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
     let flow = chill.stages.last().and_then(|stage| stage.cooling.flow_l_min);
     let hand = Hand {
@@ -226,6 +233,7 @@ fn outlook(day: &BrewDay, chill: &Chill, live: &Live, usual: Option<Estimate>, r
         baths: ready.iter().map(BathReady::at_hand).collect(),
         change: day.batch.chill_plan.as_ref().map_or(CHANGE, |kept| TimeSpan::from_minutes(kept.request.change_min)),
         usual,
+        own: fit.stages.last().and_then(|stage| stage.as_ref().ok()).map(|stage| stage.coil),
         flow: flow.map(FlowRate::from_litres_per_minute),
     };
     let forecast = live.forecast(target);

@@ -12,7 +12,7 @@ use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::{ChillFit, NoFit, StageFit};
 use crate::science::chilling::hold::{self, Verdict};
 use crate::science::chilling::series::{Method, Unknown};
-use crate::science::chilling::stage::{Kettle, Loss, Moment, Stage};
+use crate::science::chilling::stage::{Moment, Stage};
 use crate::science::chilling::{curve, standard};
 use crate::science::curve::Curve;
 use crate::science::units::{Energy, Length, Temperature, TimeSpan};
@@ -180,24 +180,11 @@ fn stage_figures(chill: &Chill, fit: &ChillFit) -> Vec<ChillStageFigures> {
                     .zip(flow)
                     .filter(|_| stage.cooling.method != Cooling::Air)
                     .map(|(coil, flow)| exchange::effectiveness(coil.conductance, flow)),
-                limit_c: fitted_ok.and_then(|fitted| limit_c(chill, fit, index, fitted)),
+                limit_c: fitted_ok.map(|fitted| fitted.limit.celsius()),
                 why_not: fitted.as_ref().err().map(no_fit),
             }
         })
         .collect()
-}
-
-/// The lowest a stage could have brought the wort from where it stood at its end:
-/// with whatever ice was added, and without the kettle's own loss, which would
-/// bring any wort to the room's temperature in the end.
-fn limit_c(chill: &Chill, fit: &ChillFit, index: usize, fitted: &StageFit) -> Option<f64> {
-    let ended = chill.series.end_of(index).or_else(|| chill.series.readings().last().map(|last| last.at))?;
-    let lagged = Kettle { loss: Loss::none(), ..chill.kettle };
-    let kettle = if chill.stages[index].cooling.method == Cooling::Air { chill.kettle } else { lagged };
-    // At its very end the next stage's bath stands there already.
-    let last = fit.track.at(ended - TimeSpan::from_seconds(0.001))?;
-    let stage = Stage::begin(last, kettle, fitted.coil.conductance);
-    Some(stage.coldest().celsius())
 }
 
 /// Why there is no conductance, and what to log to get one.

@@ -16,11 +16,7 @@
 
 use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
-<<<<<<< HEAD
-use super::exchange;
 use super::forecast::WITH_THE_ROOM;
-=======
->>>>>>> main
 use super::law::Ways;
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
@@ -134,17 +130,8 @@ pub fn advise(live: &Result<Live, NotYet>, hand: &Hand) -> Result<Advice, NoAdvi
     };
     Ok(Advice {
         coil,
-<<<<<<< HEAD
-        ice: bath.map(|bath| IceNow {
-            left: bath.ice(),
-            gone_in: (bath.ice() > Mass::ZERO).then(|| stage.ice_gone()).flatten(),
-            would_just_do: ice_that_just_does(live.moment, live.kettle.lagged(), live.coil.conductance, hand.target),
-        }),
-        stir: bath.and_then(|_| stir(live, hand)),
-=======
         ice: bath.map(|bath| ice_now(live, bath, hand.target)),
         stir: bath.and_then(|_| stir_now(live, hand)),
->>>>>>> main
         water: hand.flow.and_then(|flow| water_cost(live, hand.target, flow)),
     })
 }

@@ -8,7 +8,7 @@
 //! All stages are fitted at once to the closed forms of [`stage`](super::stage):
 //! unknown are the wort's temperature at the start, one `ln K` per stage, and,
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
-//! it beforehand (a *nuisance parameter* [Gelman2013, ch. 3]): its uncertainty
+//! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
@@ -26,11 +26,7 @@ use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
 use super::search::{Ask, Solved, solve};
 use super::series::{Act, Method, Series, Unknown};
-<<<<<<< HEAD
 use super::stage::{Coolant, Kettle, Loss, Moment, Stage};
-=======
-use super::stage::{Kettle, Loss};
->>>>>>> main
 use super::trajectory::Track;
 use crate::science::units::{Conductance, Temperature, TemperatureDifference, TimeSpan};
 

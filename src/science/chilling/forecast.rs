@@ -78,13 +78,7 @@ pub fn forecast(
     };
     let (k, g, exact) = (coil.conductance, kettle.loss.conductance, TemperatureDifference::ZERO);
     let Some(after) = time(exact, k, g) else {
-<<<<<<< HEAD
         return Forecast::CannotReach { limit };
-=======
-        // Left for ever, a kettle would cool to the room: what the coolant can do is without that.
-        let lagged = Kettle { loss: Loss::none(), ..kettle };
-        return Forecast::CannotReach { limit: Stage::begin(now, lagged, k).coldest() };
->>>>>>> main
     };
     let slower = [time(exact, k - coil.se, g), time(wort_se, k, g), time(exact, k, g - kettle.loss.se)];
     let faster = [time(exact, k + coil.se, g), time(-wort_se, k, g), time(exact, k, g + kettle.loss.se)];

@@ -3,7 +3,7 @@
 //! Each reading carries its own loss [`Loss`](super::robust) through a weight
 //! that is renewed at every step (iteratively reweighted least squares), and a
 //! step is kept only when the *robust* cost falls, so the search cannot run
-//! away [Marquardt1963; Nocedal2006, ch. 10].
+//! away [Marquardt-1963; Nocedal-2006, ch. 10].
 
 /// What is to be fitted.
 pub(super) trait Problem {

@@ -6,7 +6,7 @@
 //!
 //! # Equations
 //! Wort and bath are each well mixed; the coil passes `K·(T_w − T_b)` and the
-//! kettle loses `G·(T_w − T_r)` to the room [Kern1950, ch. 18; Incropera2007, ch. 11]:
+//! kettle loses `G·(T_w − T_r)` to the room [Kern-1950, ch. 18; Incropera-2007, ch. 11]:
 //!
 //! ```text
 //! C_w · dT_w/dt = −K·(T_w − T_b) − G·(T_w − T_r)

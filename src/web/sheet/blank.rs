@@ -15,7 +15,9 @@ use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
 
 /// Lines to write readings on, in each of the two tables side by side.
-const READINGS: usize = 12;
+const READINGS: usize = 13;
+/// How many of them a Letter sheet has room for; A4 is taller.
+const READINGS_ON_LETTER: usize = 10;
 /// Lines for what a bare recipe does not say.
 const BARE_LINES: usize = 8;
 
@@ -63,6 +65,11 @@ impl BlankPage {
         0..READINGS
     }
 
+    /// Whether only a taller paper has room for this line.
+    fn is_more(&self, line: &usize) -> bool {
+        *line >= READINGS_ON_LETTER
+    }
+
     fn bare_lines(&self) -> std::ops::Range<usize> {
         0..BARE_LINES
     }
@@ -101,7 +108,8 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
     let told = |tell: &dyn Fn(&crate::brewday::plan::Water) -> String| water.map(tell).unwrap_or_default();
     let expected = &plan.expected;
     let original = has_extract(batch).then(|| format!(", {}", gravity(expected.original_sg))).unwrap_or_default();
-    let range = format!("{} to {}", degrees(recipe.pitch_low_c), degrees(recipe.pitch_high_c));
+    let bare = |celsius: f64| frame.show(celsius, Dimension::Temperature).text;
+    let range = format!("{} to {}", bare(recipe.pitch_low_c), bare(recipe.pitch_high_c));
 
     let mut moments =
         vec![row("Strike water", told(&|w| format!("{} at {}", litres(w.mash_l), degrees(w.strike_c))), "vt")];
@@ -123,8 +131,7 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
         row("Post-boil", format!("{} hot{original}", litres(expected.post_boil_hot_l)), "vgt"),
         row("Coil drained", String::new(), "v"),
         row("Into fermenter", format!("{}{original}", litres(recipe.volume_l)), "vgt"),
-        row("Pitch", format!("{}, {range}", degrees(recipe.target_pitch_c)), "t"),
-        row("Final gravity", String::new(), "gt"),
+        row("Pitch", format!("{} ({range})", degrees(recipe.target_pitch_c)), "t"),
     ]);
     moments
 }

@@ -13,6 +13,7 @@ mod pictures;
 mod readings;
 mod recipe;
 mod record;
+mod wort;
 
 use axum::{Router, routing::get};
 
@@ -21,7 +22,6 @@ use super::{App, Frame};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{BatchState, BrewDay};
 
-use checks::ItemState;
 pub use pictures::chill_points;
 
 pub(crate) fn router() -> Router<App> {

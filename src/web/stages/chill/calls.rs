@@ -52,8 +52,7 @@ pub(in crate::web::stages) fn only_what_the_method_needs(form: &mut Form) {
 /// A new bath, filled with the next one at hand, else as the last one was.
 pub(super) fn new_bath(page: &StageFrame, now: Option<&ChillNow>) -> Call {
     let frame = &page.frame;
-    let text =
-        |value: Option<f64>, dimension| value.map_or_else(String::new, |value| frame.as_typed(value, dimension));
+    let text = |value: Option<f64>, dimension| value.map_or_else(String::new, |value| frame.as_typed(value, dimension));
     let next = now.and_then(|now| now.ready.first()).map(|ready| ready.bath);
     let next = next.or_else(|| first_planned(page));
     let last = now.and_then(|now| now.chill.stages.last()).map(|stage| &stage.cooling);
@@ -86,10 +85,9 @@ fn first_planned(page: &StageFrame) -> Option<crate::brewday::chill_plan::Planne
 pub(super) fn others(page: &StageFrame) -> Vec<Call> {
     let place = |id, scope, place: Place, title: &str| Call {
         id,
-        panel: Panel::new(page, scope, "temperature", title).of("place", place).last(
-            page,
-            move |entry| matches!(entry.body, Body::Temperature { place: read, .. } if read == place),
-        ),
+        panel: Panel::new(page, scope, "temperature", title)
+            .of("place", place)
+            .last(page, move |entry| matches!(entry.body, Body::Temperature { place: read, .. } if read == place)),
     };
     vec![
         Call {
@@ -98,10 +96,7 @@ pub(super) fn others(page: &StageFrame) -> Vec<Call> {
                 .hint("What goes into the bath now, weighed; stir it in.")
                 .button("The ice is in"),
         },
-        Call {
-            id: "add-note",
-            panel: Panel::new(page, "note", "note", "Note").button("Keep the note"),
-        },
+        Call { id: "add-note", panel: Panel::new(page, "note", "note", "Note").button("Keep the note") },
         place("bath-temperature", "bath", Place::Bath, "Bath temperature"),
         place("room-temperature", "room", Place::Room, "Room temperature"),
     ]

@@ -4,9 +4,10 @@ use super::{FOR_EVER, WORTH, Words, about_minutes, basis, clock, minutes};
 use crate::brewday::chill_now::{BathsFrom, InRange, NotKnown, Outlook};
 use crate::brewday::choices::Cooling;
 use crate::science::chilling::Estimate;
-use crate::science::chilling::advice::{Advice, IceNow, Move, NextChange, NoAdvice, StirNow, WaterCost};
+use crate::science::chilling::advice::{Advice, Move, NextChange, NoAdvice};
 use crate::science::chilling::forecast::Forecast;
 use crate::science::chilling::live::NotYet;
+use crate::science::chilling::remedies::{IceNow, StirNow, WaterCost};
 use crate::science::chilling::series::Unknown;
 use crate::science::units::{Mass, Temperature, TimeSpan};
 
