@@ -6,6 +6,10 @@ use crate::brewday::plausible::Dimension;
 use crate::brewday::{BrewDay, Summary};
 use crate::web::Frame;
 
+/// A chill that takes longer waits for a bath that is nearly as warm as the wort
+/// (common practice, no source).
+const SLOW_MIN: f64 = 90.0;
+
 /// The plan for one aim.
 #[derive(Clone, Debug)]
 pub(super) struct AimTold {
@@ -19,6 +23,8 @@ pub(super) struct AimTold {
     pub(super) ice: String,
     /// What to do, bath by bath.
     pub(super) steps: Vec<StepTold>,
+    /// Whether most of it is waiting for the last degrees.
+    pub(super) is_slow: bool,
     /// The least ice that still gets there, in a sentence.
     pub(super) least_ice: String,
 }
@@ -46,6 +52,7 @@ impl AimTold {
             minutes: format!("{:.0}", plan.minutes),
             end: show(plan.end_c, Dimension::Temperature),
             reaches: plan.reaches_target,
+            is_slow: plan.reaches_target && plan.minutes > SLOW_MIN,
             water: show(plan.water_l, Dimension::Volume),
             ice: ice(plan.ice_kg),
             steps: plan.stages.iter().map(|stage| StepTold::of(frame, stage)).collect(),
@@ -64,7 +71,7 @@ impl AimTold {
 
 impl StepTold {
     fn of(frame: &Frame, stage: &PlannedStage) -> Self {
-        let celsius = |celsius| frame.show(celsius, Dimension::Temperature).text;
+        let celsius = |celsius| frame.show(celsius, Dimension::Temperature);
         let ice = match (stage.ice_kg > 0.0, stage.ice_left_kg > 0.05) {
             (false, _) => String::new(),
             (true, left) => {
@@ -76,8 +83,8 @@ impl StepTold {
             bath: format!("Bath {}", stage.bath + 1),
             from: format!("{:.0}", stage.start_min),
             to: format!("{:.0}", stage.end_min),
-            wort: format!("{} to {}", celsius(stage.wort_start_c), celsius(stage.wort_end_c)),
-            bath_end: celsius(stage.bath_end_c),
+            wort: format!("{} to {}", celsius(stage.wort_start_c).text, celsius(stage.wort_end_c)),
+            bath_end: celsius(stage.bath_end_c).to_string(),
             ice,
         }
     }

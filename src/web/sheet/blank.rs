@@ -52,7 +52,10 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
         paper: PaperHead::of("Brew sheet", &day, &frame),
         moments: moments(batch, &frame),
         recipe: RecipeTold::of(&recipe, &frame),
-        baths: BathPlan::unplanned(),
+        baths: match &batch.chill_plan {
+            Some(kept) => BathPlan::of(&kept.request, &kept.plan, &frame),
+            None => BathPlan::unplanned(),
+        },
         lists: batch.lists.0.iter().filter(|list| !list.items.is_empty()).cloned().collect(),
         tap: batch.tap_c.map(|celsius| frame.show(celsius, Dimension::Temperature).to_string()),
         frame,

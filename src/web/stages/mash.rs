@@ -4,7 +4,7 @@ use askama::Template;
 use time::{Duration, OffsetDateTime};
 
 use super::frame::StageFrame;
-use super::panel::Panel;
+use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Instrument, PhPoint, Place, Stage, VolumePoint};
 use crate::brewday::plan::{DayPlan, Habits};
@@ -42,7 +42,7 @@ pub(super) fn page(page: StageFrame) -> Page<MashPage> {
     Page(MashPage {
         plan: DayPlan::of_batch(&page.day.batch, Habits::default()),
         rests: rests(&page),
-        panels: panels(&page),
+        panels: in_turn(panels(&page)),
         frame: page.frame.clone(),
         page,
     })
