@@ -173,7 +173,7 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
     FigureRow {
         key: figure.path,
         label: figure.label,
-        value: value.map(|value| frame.show(worth(value, figure.dimension), figure.dimension).to_string()),
+        value: value.map(|value| frame.figure(value, figure.dimension).to_string()),
         se: se_paths(figure.path)
             .iter()
             .find_map(|path| at(all, path))
@@ -183,17 +183,6 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
         why: summary.missing.get(figure.path).cloned(),
         is_estimate: figure.is_estimate,
     }
-}
-
-/// A computed figure with no unit of its own is worth three figures: 32.9 IBU,
-/// 166 W/K. Whole numbers keep all of theirs.
-fn worth(value: f64, dimension: Dimension) -> f64 {
-    if dimension != Dimension::Plain || value == 0.0 || !value.is_finite() {
-        return value;
-    }
-    let decimals = (2.0 - value.abs().log10().floor()).clamp(0.0, 6.0);
-    let step = 10_f64.powf(decimals);
-    (value * step).round() / step
 }
 
 /// Where a figure's standard error stands: `pre_boil_se_l` beside `pre_boil_l`,
@@ -211,6 +200,7 @@ fn at(all: &Value, path: &str) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::web::units::worth;
 
     #[test]
     fn every_figure_named_here_is_in_the_summary() {

@@ -4,9 +4,9 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 
+use super::PaperHead;
 use super::bath_plan::BathPlan;
 use super::recipe::RecipeTold;
-use super::{PaperHead, on_the_day};
 use crate::brewday::plan::{DayPlan, Habits};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{Batch, CheckList};
@@ -44,7 +44,7 @@ struct Reading {
 
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-    let frame = on_the_day(frame, &day);
+    let frame = frame.on(day.brewed_at());
     let batch = &day.batch;
     let recipe = batch.scaled_recipe();
     Ok(Page(BlankPage {

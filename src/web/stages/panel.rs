@@ -103,7 +103,7 @@ impl Panel {
         self.logged = last.map(|entry| {
             let told = told(&page.day, &page.frame, &entry.body, &Default::default());
             let value = if told.value.is_empty() { told.what } else { told.value };
-            format!("{value}, {}", page.frame.clock.short(entry.at))
+            format!("{value}, {}", page.frame.on(page.day.brewed_at()).clock.short(entry.at))
         });
         self
     }

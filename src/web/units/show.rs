@@ -28,6 +28,18 @@ pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
     Shown { text: in_words(kept, scale), unit: scale.symbol }
 }
 
+/// A computed figure with no unit of its own is worth three figures: 32.9 IBU,
+/// 166 W/K. Whole numbers keep all of theirs.
+#[must_use]
+pub fn worth(value: f64, dimension: Dimension) -> f64 {
+    if dimension != Dimension::Plain || value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let decimals = (2.0 - value.abs().log10().floor()).clamp(0.0, 6.0);
+    let step = 10_f64.powf(decimals);
+    (value * step).round() / step
+}
+
 /// A kept value as a number on the scale it is shown on, for the axis of a picture.
 #[must_use]
 pub fn on_scale(kept: f64, dimension: Dimension, units: &Units) -> f64 {
