@@ -88,10 +88,10 @@ impl Frame {
         super::units::show(value, dimension, &self.settings.units)
     }
 
-    /// A computed figure in the brewer's own unit, with no more digits than it is worth.
+    /// A computed value in the brewer's own unit.
     #[must_use]
-    pub fn figure(&self, value: f64, dimension: Dimension) -> Shown {
-        self.show(super::units::worth(value, dimension), dimension)
+    pub fn show_computed(&self, value: f64, dimension: Dimension) -> Shown {
+        super::units::show_computed(value, dimension, &self.settings.units)
     }
 
     /// The same frame with its clock stopped on a day: its times stand alone,

@@ -87,10 +87,11 @@ impl Panel {
         self
     }
 
-    /// The same with a field filled in, where nothing was typed there yet.
+    /// The same with a field filled in, where nothing was typed there yet. In a
+    /// form that came back, an emptied field stays empty: it was typed so.
     #[must_use]
     pub fn filled(mut self, name: &'static str, text: impl Into<String>) -> Self {
-        if self.form.value(name).is_empty() {
+        if self.form.value(name).is_empty() && !self.form.is_faulty() {
             self.form = self.form.with(name, text);
         }
         self

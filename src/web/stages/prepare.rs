@@ -44,10 +44,10 @@ pub(super) async fn page(_app: &App, page: StageFrame) -> Result<Page<PreparePag
 
 fn targets(page: &StageFrame, plan: &DayPlan) -> Vec<Target> {
     let (frame, recipe, expected) = (&page.frame, &page.day.batch.recipe, &plan.expected);
-    let show = |value, dimension| frame.figure(value, dimension).to_string();
+    let show = |value, dimension| frame.show_computed(value, dimension).to_string();
     let target = |name: &str, value: String| Target { name: name.to_owned(), value };
     let told = |figure: &Result<f64, String>, dimension, unit: &str| match figure {
-        Ok(value) => format!("{}{unit}", show(*value, dimension)),
+        Ok(value) => format!("{}{unit}", frame.show_computed(*value, dimension)),
         Err(why) => why.clone(),
     };
     let mut targets = vec![

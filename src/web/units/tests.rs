@@ -210,6 +210,10 @@ fn figures_are_shown_with_the_decimals_they_are_worth() {
     ] {
         assert_eq!(show(kept, dimension, &metric()).to_string(), shown);
     }
+    for (kept, shown) in [(0.0, "0"), (0.012_34, "0.0123"), (21.521_3, "21.5"), (220.185_7, "220"), (1234.5, "1234")] {
+        assert_eq!(show_computed(kept, Plain, &metric()).to_string(), shown);
+    }
+    assert_eq!(show_computed(12.34, Percent, &metric()).to_string(), "12.3\u{a0}%");
     assert_eq!(show(100.0, Temperature, &american()).to_string(), "212.0\u{a0}°F");
     assert_eq!(show(18.927_059, Volume, &american()).to_string(), "5.00\u{a0}US gal");
     assert_eq!(show(0.028_350, SmallMass, &american()).to_string(), "1\u{a0}oz");
