@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 
 use super::choices::Aim;
 use super::fields::{Fault, Field, Reader, Why};
+use super::plan::Learned;
 use super::plausible::{
     CONDUCTANCE, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE,
 };
@@ -294,4 +295,21 @@ fn told(assumption: &Assumption) -> String {
             format!("The {:.0} min of one full pass, to be sure of the reading, come on top.", hold.minutes())
         }
     }
+}
+
+/// What a coil passes, W/K, and where that is known from: from what its batches
+/// say of it, newest first, or the usual figure.
+#[must_use]
+pub fn coil_passes(newest_first: impl IntoIterator<Item = f64>) -> (f64, String) {
+    match Learned::of(newest_first) {
+        Some(Learned { value, batches: 1 }) => (value, "as its one batch tells".to_owned()),
+        Some(Learned { value, batches }) => (value, format!("the median of its last {batches} batches")),
+        None => usual("none of its batches tells yet"),
+    }
+}
+
+/// What a coil is taken to pass of which nothing is known.
+#[must_use]
+pub fn usual(why: &str) -> (f64, String) {
+    (USUAL_CONDUCTANCE_W_PER_K, format!("a usual figure (common practice), as {why}"))
 }

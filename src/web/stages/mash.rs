@@ -4,7 +4,7 @@ use askama::Template;
 use time::{Duration, OffsetDateTime};
 
 use super::frame::StageFrame;
-use super::panel::Panel;
+use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Instrument, PhPoint, Place, Stage, VolumePoint};
 use crate::brewday::plan::{DayPlan, Habits};
@@ -23,6 +23,8 @@ pub(super) struct MashPage {
     frame: Frame,
     page: StageFrame,
     plan: DayPlan,
+    /// Whether the grain is in: strike water is logged before it is.
+    doughed_in: bool,
     rests: Vec<Rest>,
     panels: Vec<Panel>,
 }
@@ -41,8 +43,9 @@ struct Rest {
 pub(super) fn page(page: StageFrame) -> Page<MashPage> {
     Page(MashPage {
         plan: DayPlan::of_batch(&page.day.batch, Habits::default()),
+        doughed_in: doughed_in(&page).is_some(),
         rests: rests(&page),
-        panels: panels(&page),
+        panels: in_turn(panels(&page)),
         frame: page.frame.clone(),
         page,
     })

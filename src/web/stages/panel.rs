@@ -108,3 +108,13 @@ impl Panel {
         self
     }
 }
+
+/// Panels in the order of the work: the first of which nothing was logged yet is
+/// the one to fill in now, the rest are folded.
+#[must_use]
+pub fn in_turn(mut panels: Vec<Panel>) -> Vec<Panel> {
+    if let Some(next) = panels.iter_mut().find(|panel| panel.logged.is_none()) {
+        next.is_now = true;
+    }
+    panels
+}

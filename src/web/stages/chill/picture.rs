@@ -60,21 +60,12 @@ impl PictureTold {
             dips: &dips(&holds, point),
             settled: settled.map(|reading| point(reading.at, reading.wort)),
         };
-        let from = match now {
-            Some(now) if !now.chill.from_flame_out => "Minutes since the first bath.",
-            _ => "Minutes since flame-out.",
-        };
         Self {
             svg: cooling.svg(),
-            caption: match (from, forecast.is_empty()) {
-                ("Minutes since flame-out.", true) => "Minutes since flame-out. Green: your yeast’s range.",
-                ("Minutes since flame-out.", false) => {
-                    "Minutes since flame-out. Dashed: where this bath takes it. Green: your yeast’s range."
-                }
-                (_, true) => "Minutes since the first bath. Green: your yeast’s range.",
-                (_, false) => {
-                    "Minutes since the first bath. Dashed: where this bath takes it. Green: your yeast’s range."
-                }
+            caption: if forecast.is_empty() {
+                "Green: your yeast’s range."
+            } else {
+                "Dashed: where this bath takes it. Green: your yeast’s range."
             },
             has_rows: !points.is_empty(),
             table: cooling.table(),

@@ -42,9 +42,11 @@ impl Words<'_> {
 /// "bath 3 (Blue bucket), 17 L + 4 kg ice"
 fn ready_told(frame: &Frame, ready: &BathReady) -> String {
     let name = ready.name.as_deref().map(|name| format!(" ({name})")).unwrap_or_default();
-    let ice = (ready.bath.ice_kg > 0.0)
-        .then(|| format!(" + {} ice", frame.show(ready.bath.ice_kg, Dimension::Mass)))
-        .unwrap_or_default();
+    let ice = if ready.bath.ice_kg > 0.0 {
+        format!(" + {} ice", frame.show(ready.bath.ice_kg, Dimension::Mass))
+    } else {
+        Default::default()
+    };
     format!("bath {}{name}, {}{ice}", ready.number, frame.show(ready.bath.water_l, Dimension::Volume))
 }
 

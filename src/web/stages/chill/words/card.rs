@@ -137,9 +137,13 @@ impl Words<'_> {
         let unsaid = matches!(self.now.ready_from, BathsFrom::NoTap | BathsFrom::NoBuckets);
         let reach = format!("{reach}{}", if unsaid { ", and no other bath is known of." } else { "." });
         let card = match ice_needed {
-            Some(ice) if self.now.ready.is_empty() => {
+            Some(ice) if self.now.ready.is_empty() && self.is_ice_bath() => {
                 let act = format!("Add {} of ice to this bath.", self.ice(ice));
                 CardTold::new(act, format!("{reach} That much would just do."))
+            }
+            Some(ice) if self.now.ready.is_empty() => {
+                let act = format!("Get one more bath, or {} of ice.", self.ice(ice));
+                CardTold::new(act, format!("{reach} That much ice in it would just do; in a fresh bath, less."))
             }
             Some(ice) => {
                 let ice = self.ice(ice);
@@ -171,10 +175,15 @@ impl Words<'_> {
         card
     }
 
+    /// Whether the coil stands in a bath that was given ice.
+    fn is_ice_bath(&self) -> bool {
+        let is_ice = self.now.stage().is_some_and(|(stage, _)| stage.cooling.method == Cooling::IceBath);
+        is_ice || self.now.ice_put_in() > 0.0
+    }
+
     /// Is it enough ice? Told of a bath that has or had some.
     fn ice_told(&self, ice: &IceNow, coil: &Move) -> Option<String> {
-        let is_ice = self.now.stage().is_some_and(|(stage, _)| stage.cooling.method == Cooling::IceBath);
-        if (!is_ice && self.now.ice_put_in() <= 0.0) || matches!(coil, Move::Done) {
+        if !self.is_ice_bath() || matches!(coil, Move::Done) {
             return None;
         }
         let left = if ice.left < NO_ICE {

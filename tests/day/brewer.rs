@@ -1,0 +1,83 @@
+//! A brewer at work: every entry goes through the forms that the pages offer.
+
+use axum::http::StatusCode;
+
+use crate::book::{Answer, TestBook};
+
+/// The brew day: a Saturday, six hours behind UTC in this zone [IANA tz].
+pub(crate) const ZONE: &str = "America/Denver";
+const DAY: &str = "2025-03-15";
+
+/// A brewer with a book and, from some point on, a batch.
+pub(crate) struct Brewer {
+    pub(crate) book: TestBook,
+    pub(crate) batch: i64,
+}
+
+/// A time of the brew day as a date-and-time field sends it.
+pub(crate) fn at(time: &str) -> String {
+    format!("{DAY}T{time}")
+}
+
+/// The form for a kind of entry, among those with these hidden fields.
+pub(crate) fn form(kind: &str, fixed: &[(&str, &str)]) -> String {
+    let carries = |name: &str, value: &str| format!(":has([name='{name}'][value='{value}'])");
+    let fixed: String = fixed.iter().map(|(name, value)| carries(name, value)).collect();
+    format!("form{}{fixed}", carries("kind", kind))
+}
+
+impl Brewer {
+    /// Fills in a form of a page and expects to be sent on; tells where to.
+    pub(crate) async fn send(&self, path: &str, form: &str, typed: &[(&str, &str)]) -> String {
+        let page = self.book.get(path).await;
+        assert_eq!(page.status, StatusCode::OK, "{path}");
+        taken(&self.book.send(&page, form, typed).await, path)
+    }
+
+    /// Logs an entry on a stage's page, at a time of the day; gives its id.
+    pub(crate) async fn log(&self, stage: &str, form: &str, time: &str, typed: &[(&str, &str)]) -> String {
+        let path = format!("/batches/{}/{stage}", self.batch);
+        let when = at(time);
+        let typed: Vec<_> = typed.iter().copied().chain([("at", when.as_str())]).collect();
+        let next = self.send(&path, form, &typed).await;
+        next.split_once("?saved=").expect("what was saved").1.to_owned()
+    }
+
+    /// Logs an entry of a kind the stage's page has no form for, as the outbox would.
+    pub(crate) async fn log_without_a_form(
+        &self,
+        stage: &str,
+        kind: &str,
+        time: &str,
+        typed: &[(&str, &str)],
+    ) -> String {
+        let path = format!("/batches/{}/{stage}", self.batch);
+        let (id, when) = (uuid::Uuid::now_v7().to_string(), at(time));
+        let carried = [("form", kind), ("kind", kind), ("id", id.as_str()), ("at", when.as_str())];
+        taken(&self.book.post_form(&path, &[&carried, typed].concat()).await, &path);
+        id
+    }
+
+    /// Logs a reading of the wort's, the mash's or the yeast's temperature from the bar.
+    pub(crate) async fn read(&self, stage: &str, place: &str, time: &str, typed: &str) -> String {
+        let bar = form("temperature", &[]).replacen("form", ":is(form.bar, .bar form)", 1);
+        self.log(stage, &bar, time, &[("place", place), ("temperature_c", typed)]).await
+    }
+
+    /// Ticks an item of a stage's list.
+    pub(crate) async fn tick(&self, stage: &str, item: &str, time: &str) -> String {
+        self.log(stage, &form("check", &[("item", item)]), time, &[("outcome", "done")]).await
+    }
+
+    pub(crate) async fn page(&self, of: &str) -> Answer {
+        let page = self.book.get(&format!("/batches/{}{of}", self.batch)).await;
+        assert_eq!(page.status, StatusCode::OK, "{of}");
+        page
+    }
+}
+
+/// Where a form that was taken leads to.
+fn taken(answer: &Answer, path: &str) -> String {
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{path}: {:?}", answer.texts(".field__fault"));
+    answer.location.clone().expect("a redirect says where to")
+}
