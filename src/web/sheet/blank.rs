@@ -107,7 +107,7 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
     let water = plan.water.as_ref().ok();
     let told = |tell: &dyn Fn(&crate::brewday::plan::Water) -> String| water.map(tell).unwrap_or_default();
     let expected = &plan.expected;
-    let original = if has_extract(batch) { format!(", {}", gravity(expected.original_sg)) } else { Default::default() };
+    let original = if has_extract(batch) { format!(", {}", gravity(expected.original_sg)) } else { String::new() };
     let bare = |celsius: f64| frame.show(celsius, Dimension::Temperature).text;
     let range = format!("{} to {}", bare(recipe.pitch_low_c), bare(recipe.pitch_high_c));
 
