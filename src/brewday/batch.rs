@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use utoipa::ToSchema;
 
+use super::chill_plan::KeptPlan;
 use super::choices::EquipmentKind;
 use super::fields::{Fault, Field, Reader};
 use super::plausible::{ALTITUDE, LINE_CHARS, NAME_CHARS, ROWS, TEMPERATURE, VOLUME};
@@ -36,6 +37,9 @@ pub struct Batch {
     /// When it was started in the book, RFC 3339.
     #[serde(with = "time::serde::rfc3339")]
     pub created_at: time::OffsetDateTime,
+    /// The chill plan that was kept with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chill_plan: Option<KeptPlan>,
 }
 
 /// What a brewer gives to start a batch.

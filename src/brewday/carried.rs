@@ -10,6 +10,7 @@ use serde_json::{Map, Value};
 use time::{Duration, OffsetDateTime, format_description::well_known::Rfc3339};
 
 use super::care::CareState;
+use super::chill_plan::KeptPlan;
 use super::fields::{Fault, Reader, Why};
 use super::plausible::{ALTITUDE, NAME_CHARS, TEMPERATURE, VOLUME};
 use super::{Body, CheckLists, Entry, Equipment, Recipe, Summary};
@@ -51,6 +52,9 @@ pub struct CarriedBatch {
     pub created_at: OffsetDateTime,
     /// The check lists as they stood.
     pub lists: CheckLists,
+    /// The chill plan that was kept with it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chill_plan: Option<KeptPlan>,
 }
 
 /// A piece of equipment as it was described when the batch was started.
@@ -141,6 +145,8 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
     let lists = read.value("lists").cloned().unwrap_or_default();
     let lists = CheckLists::from_body(&Value::Object(Map::from_iter([("lists".to_owned(), lists)])));
     let lists = lists.map_err(|faults| faults.into_iter().for_each(|fault| read.fault(&fault.field, fault.why))).ok();
+    let plan = read.value("chill_plan").map(KeptPlan::from_body).transpose();
+    let chill_plan = plan.map_err(|faults| read.faults_within("chill_plan", faults)).ok();
     Some(CarriedBatch {
         name: read.text("name", NAME_CHARS),
         volume_l: read.number("volume_l", VOLUME),
@@ -148,6 +154,7 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
         altitude_m: read.maybe_number("altitude_m", ALTITUDE),
         created_at: read_time(read, "created_at").unwrap_or(OffsetDateTime::UNIX_EPOCH),
         lists: lists?,
+        chill_plan: chill_plan?,
     })
 }
 

@@ -7,6 +7,7 @@ use super::choices::{Cooling, EquipmentKind, GravityPoint, Place, VolumePoint};
 use super::day::{ChillEvent, CoolingStage, Reading};
 use super::summary::readings::{corrected_gravity, original_gravity, plato_of, volume_at_20};
 use super::{Batch, BrewDay};
+use crate::science::chilling::curve::Curve;
 use crate::science::chilling::hold::{self, Hold, Rule};
 use crate::science::chilling::series::{self, Act, Event, Method, Series};
 use crate::science::chilling::stage::{Kettle, Loss};
@@ -118,6 +119,18 @@ impl Chill {
         let late = self.from_flame_out && first.at.seconds() > AT_ONCE_S;
         let boiling = late.then(|| (TimeSpan::ZERO, boiling(day, self.wort.strength)));
         boiling.into_iter().chain(readings.iter().map(|reading| (reading.at, reading.wort))).collect()
+    }
+}
+
+impl Chill {
+    /// When the wort fell to a temperature for good: after the last reading that
+    /// stood clearly above it. What a passing dip showed does not count.
+    #[must_use]
+    pub fn stayed_below(&self, day: &BrewDay, level: Temperature) -> Option<TimeSpan> {
+        let points = self.points(day);
+        let above = level + self.rule().tolerance;
+        let last_above = points.iter().rposition(|(_, wort)| *wort > above).unwrap_or(0);
+        Curve::exactly(points[last_above.min(points.len())..].iter().copied()).falls_to(level)
     }
 }
 

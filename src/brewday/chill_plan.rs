@@ -6,7 +6,10 @@ use utoipa::ToSchema;
 
 use super::choices::Aim;
 use super::fields::{Fault, Field, Reader, Why};
-use super::plausible::{CONDUCTANCE, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE};
+use super::plan::Learned;
+use super::plausible::{
+    CONDUCTANCE, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE,
+};
 use crate::science::chilling::plan::{self, Assumption, BathAtHand};
 use crate::science::chilling::stage::{Kettle, Loss};
 use crate::science::units::{Conductance, Mass, Plato, Temperature, TimeSpan, Volume};
@@ -197,12 +200,63 @@ impl ChillPlanRequest {
 }
 
 impl PlannedBath {
-    fn at_hand(self) -> BathAtHand {
+    pub(super) fn at_hand(self) -> BathAtHand {
         let at = Temperature::from_celsius(self.water_c);
         BathAtHand {
             water: water::mass(Volume::from_litres(self.water_l), at),
             at,
             ice: Mass::from_kilograms(self.ice_kg),
+        }
+    }
+}
+
+/// A plan that was kept with a batch: what was asked, and the answer as the
+/// brewer saw it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct KeptPlan {
+    /// What was asked, the coil's conductance included.
+    pub request: ChillPlanRequest,
+    /// Where that conductance comes from.
+    pub basis: String,
+    /// The plan.
+    pub plan: ChillPlan,
+}
+
+impl KeptPlan {
+    /// Plans with a conductance, to keep.
+    #[must_use]
+    pub fn of(request: ChillPlanRequest, conductance_w_per_k: f64, basis: String) -> Self {
+        let plan = request.plan(conductance_w_per_k, &basis);
+        // A coil's id means nothing in another book, and its history goes on.
+        let request = ChillPlanRequest { conductance_w_per_k: Some(conductance_w_per_k), coil: None, ..request };
+        Self { request, basis, plan }
+    }
+
+    /// Reads a kept plan from a batch carried from another book. The answer is
+    /// computed anew.
+    ///
+    /// # Errors
+    /// Every fault found, each with its field.
+    pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
+        let mut read = Reader::new(body);
+        let basis = read.text("basis", LINE_CHARS);
+        let _ = read.value("plan");
+        let request = match read.value("request").map(ChillPlanRequest::from_body) {
+            Some(Ok(request)) => Some(request),
+            Some(Err(faults)) => {
+                read.faults_within("request", faults);
+                None
+            }
+            None => {
+                read.fault("request", Why::Missing);
+                None
+            }
+        };
+        let conductance = request.as_ref().and_then(|request| request.conductance_w_per_k);
+        let told = read.finish((request.zip(conductance), basis))?;
+        match told {
+            (Some((request, conductance)), basis) => Ok(Self::of(request, conductance, basis)),
+            _ => Err(vec![Fault::new("request.conductance_w_per_k", "A kept plan says what the coil passes.")]),
         }
     }
 }
@@ -241,4 +295,21 @@ fn told(assumption: &Assumption) -> String {
             format!("The {:.0} min of one full pass, to be sure of the reading, come on top.", hold.minutes())
         }
     }
+}
+
+/// What a coil passes, W/K, and where that is known from: from what its batches
+/// say of it, newest first, or the usual figure.
+#[must_use]
+pub fn coil_passes(newest_first: impl IntoIterator<Item = f64>) -> (f64, String) {
+    match Learned::of(newest_first) {
+        Some(Learned { value, batches: 1 }) => (value, "as its one batch tells".to_owned()),
+        Some(Learned { value, batches }) => (value, format!("the median of its last {batches} batches")),
+        None => usual("none of its batches tells yet"),
+    }
+}
+
+/// What a coil is taken to pass of which nothing is known.
+#[must_use]
+pub fn usual(why: &str) -> (f64, String) {
+    (USUAL_CONDUCTANCE_W_PER_K, format!("a usual figure (common practice), as {why}"))
 }

@@ -11,6 +11,7 @@ pub mod care;
 pub mod carried;
 pub mod checklist;
 pub mod chill;
+pub mod chill_now;
 pub mod chill_plan;
 pub mod choices;
 pub mod curve;

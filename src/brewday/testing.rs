@@ -63,6 +63,7 @@ impl Day {
                 altitude_m: None,
                 lists: CheckLists::defaults(),
                 created_at: MORNING,
+                chill_plan: None,
             },
             log: Vec::new(),
         }

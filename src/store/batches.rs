@@ -31,6 +31,7 @@ struct Row {
     volume_l: f64,
     body: String,
     created_ms: i64,
+    chill_plan: Option<String>,
 }
 
 impl Store {
@@ -66,6 +67,7 @@ impl Store {
             altitude_m: new.altitude_m,
             lists: checklists::read(&mut *change).await?,
             created_at: from_ms(to_ms(now))?,
+            chill_plan: None,
         };
         batch.id = insert(&mut change, &batch, new.typed.clone()).await?;
         let id = batch.id;
@@ -138,22 +140,24 @@ impl Store {
 pub(super) async fn read(from: impl SqliteExecutor<'_>, id: i64) -> Result<Option<Batch>> {
     let row = sqlx::query_as!(
         Row,
-        "
+        r#"
         select
-            batch_id,
+            batch.batch_id,
             batch.name,
             batch.recipe_id,
             recipe_revision,
             recipe_revision.body as recipe,
             volume_l,
             batch.body,
-            batch.created_ms
+            batch.created_ms,
+            chill_plan.body as "chill_plan?"
         from batch
         join recipe_revision
             on recipe_revision.recipe_id = batch.recipe_id
             and recipe_revision.number = batch.recipe_revision
-        where batch_id = ?
-        ",
+        left join chill_plan on chill_plan.batch_id = batch.batch_id
+        where batch.batch_id = ?
+        "#,
         id,
     )
     .fetch_optional(from)
@@ -236,6 +240,7 @@ impl Row {
             altitude_m,
             lists,
             created_at: from_ms(self.created_ms)?,
+            chill_plan: self.chill_plan.map(|body| from_json("a chill plan", &body)).transpose()?,
         })
     }
 }

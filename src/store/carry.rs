@@ -6,7 +6,9 @@ use std::sync::Arc;
 use sqlx::SqliteConnection;
 
 use super::log::{Append, Receipt};
-use super::{Change, Result, Store, batches, from_json, from_ms, log, seen_through, summaries, to_json, to_ms};
+use super::{
+    Change, Result, Store, batches, chill_plans, from_json, from_ms, log, seen_through, summaries, to_json, to_ms,
+};
 use crate::brewday::carried::{Carried, CarriedBatch, CarriedEntry, CarriedEquipment, equipment_of, renumber};
 use crate::brewday::choices::Choice;
 use crate::brewday::{Batch, BrewDay, Equipment, EquipmentRecord, Fault, Recipe, Summary, Typed};
@@ -48,6 +50,7 @@ impl Store {
             altitude_m: batch.altitude_m,
             created_at: batch.created_at,
             lists: batch.lists,
+            chill_plan: batch.chill_plan,
         };
         Ok(Some(Carried::new(fixed, batch.recipe, equipment, entries, summary)))
     }
@@ -91,9 +94,13 @@ impl Store {
             altitude_m: fixed.altitude_m,
             lists: fixed.lists,
             created_at: from_ms(created_ms)?,
+            chill_plan: fixed.chill_plan,
         };
         batch.id = batches::insert(&mut change, &batch, Typed::new()).await?;
         let id = batch.id;
+        if let Some(plan) = &batch.chill_plan {
+            chill_plans::write(&mut change, id, plan, batch.created_at).await?;
+        }
 
         let mut append = Append::to(Some(BrewDay::fold(batch, Vec::new())));
         for mut carried in entries {

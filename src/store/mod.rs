@@ -17,6 +17,7 @@ mod brewings;
 mod care;
 mod carry;
 mod checklists;
+mod chill_plans;
 mod chillers;
 mod coils;
 mod days;

@@ -80,6 +80,7 @@ const GROUPS: &[(&str, &[Figure])] = &[
             figure("chill.standard_chill_min", "Standard chill", Dimension::Minutes),
             figure("chill.minutes_to_settled", "Flame-out to settled", Dimension::Minutes),
             figure("chill.minutes_to_target", "Flame-out to pitch target", Dimension::Minutes),
+            figure("chill.planned_min", "Planned, coil in to pitch target", Dimension::Minutes),
             figure("chill.minutes_to_80c", "Flame-out to 80 °C", Dimension::Minutes),
             figure("chill.minutes_60_to_30c", "60 to 30 °C", Dimension::Minutes),
             figure("chill.mean_rate_c_per_min", "Mean fall a minute", Dimension::TemperatureDifference),

@@ -11,6 +11,7 @@ pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod chill_plan;
 pub mod compare;
 pub mod equipment;
 pub mod error;
@@ -114,6 +115,7 @@ fn routes() -> Router<App> {
         .merge(home::router())
         .merge(welcome::router())
         .merge(batches::router())
+        .merge(chill_plan::router())
         .merge(stages::router())
         .merge(sheet::router())
         .merge(recipes::router())

@@ -283,6 +283,7 @@ async fn a_care_event_is_corrected_and_struck_out_and_stays_readable() {
     assert!(text(".history__said s").starts_with("Weighed, 31.2 kg, 7 March"), "{}", text(".history__said s"));
     let state = book.store.equipment(id).await.expect("read").expect("there").record.care;
     assert_eq!(state.mass_kg, Some(3.12));
+    assert_eq!(book.get(&path).await.value("mass_kg").as_deref(), Some("3.12"), "it is corrected from where it stands");
 
     let strike = page.fields(&format!("form[action='{path}/strike']"));
     for _ in 0..2 {

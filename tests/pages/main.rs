@@ -2,9 +2,12 @@
 
 mod bad_input;
 mod book;
+mod compare;
+mod day;
 mod equipment;
 mod every_page;
 mod glossary;
 mod lists;
 mod recipes;
+mod sheet;
 mod welcome;

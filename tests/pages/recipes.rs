@@ -272,7 +272,6 @@ async fn another_set_of_units_changes_nothing_that_is_kept() {
         ],
         "hops": [{"name": "Hop", "mass_kg": 0.0333, "alpha_pct": 6.7, "form": "cone", "use": "boil", "min": 55}],
         "mash_rests": [{"temperature_c": 66.7, "min": 60}],
-        "yeast": {"name": "Yeast", "kind": "ale", "form": "dry", "mass_kg": 0.0115},
     }));
     let recipe = recipe.expect("a sound recipe");
     book.store.add_recipe(&recipe, OffsetDateTime::now_utc()).await.expect("kept");

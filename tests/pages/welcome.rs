@@ -87,10 +87,16 @@ async fn the_set_is_changed_before_it_is_taken_and_taken_once() {
 async fn a_bad_figure_of_the_set_comes_back_in_its_opened_piece() {
     let book = TestBook::open().await;
     let page = book.get("/welcome/equipment").await;
-    let again = book.post_form("/welcome/equipment", &set(&page, &[("pieces.1.boil_off_l_per_h", "lots")])).await;
+    let again = book
+        .post_form(
+            "/welcome/equipment",
+            &set(&page, &[("pieces.1.boil_off_l_per_h", "lots"), ("pieces.3.volume_l", "5 gal")]),
+        )
+        .await;
     assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(again.texts(".field__fault")[0].starts_with("“lots” is no number"));
     assert_eq!(again.texts("details[open] summary b"), ["Kettle"]);
+    assert_eq!(again.texts("details summary .note")[3], "5 gal");
     assert_eq!(again.value("pieces.1.boil_off_l_per_h").as_deref(), Some("lots"));
     assert!(names(&book).await.is_empty());
 }

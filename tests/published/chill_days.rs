@@ -279,7 +279,7 @@ fn days(seed: u64, count: usize) -> Vec<(f64, Option<f64>)> {
 
 /// Tolerances: nobody who follows the advice is more than 3 % slower than the
 /// best there was, and the half-time forecast is within 10 % of what was left for
-/// 80 % of days. Measured on 600: at worst 1.7 %, one in a hundred more than
+/// 80 % of days. Measured: at worst 1.7 %, one in a hundred more than
 /// 1.2 %, one in ten more than 0.2 %; 97 % of forecasts within 10 %.
 #[test]
 fn following_the_advice_and_the_forecast() {

@@ -10,6 +10,7 @@ use gylebook::science::chilling::fit::{Setting, Start, fit};
 use gylebook::science::chilling::remedies::ice_that_just_does;
 use gylebook::science::chilling::series::Series;
 use gylebook::science::chilling::stage::{Bath, Coolant, Kettle, Loss, Moment, Stage};
+use gylebook::science::chilling::standard::standard_chill;
 use gylebook::science::units::{Conductance, HeatCapacity, TemperatureDifference, TimeSpan};
 
 use crate::chill_tables::{celsius, kilograms, minutes, number, reading, rows, still, told};
@@ -156,4 +157,32 @@ fn a_fit_without_losses_is_wrong_by_what_the_table_says() {
         compared += 1;
     }
     assert_eq!(compared, 9);
+}
+
+/// The standard chill is the running-water stage it is defined by; 1e-6 s.
+#[test]
+fn standard_chill_by_the_stage_it_is_made_of() {
+    // 20 L × 1.0464 kg/L × 3.94 kJ/(kg·K), 95 to 20 °C against 12 °C.
+    let kettle = Kettle { wort: wort(20.0), loss: Loss::none() };
+    for k in [40.0, 154.036, 300.0] {
+        let start = Moment { wort: celsius(95.0), coolant: Coolant::Stream(celsius(12.0)) };
+        let by_stage = Stage::begin(start, kettle, watts(k)).reaches(celsius(20.0));
+        let told = standard_chill(watts(k)).unwrap();
+        close("standard chill", told.seconds(), by_stage.unwrap().seconds(), 1e-6);
+    }
+    assert!(standard_chill(Conductance::ZERO).is_none());
+}
+
+/// A bath left for ever has been used up, and in the first minutes in proportion
+/// to its heat: scenario A, where `12_chill_series.csv` has the bath at 8, 32.3266
+/// and in the end 39.829 °C.
+#[test]
+fn share_of_the_bath_used() {
+    let bath = Bath::of_water(kilograms(18.0), celsius(8.0));
+    let start = Moment { wort: celsius(98.0), coolant: Coolant::Bath(bath) };
+    let kettle = Kettle { wort: wort(10.0), loss: Loss::none() };
+    let stage = Stage::begin(start, kettle, watts(128.363));
+    let used = |m: f64| stage.bath_used(minutes(m)).unwrap();
+    close("after 5 min", used(5.0), (32.3266 - 8.0) / (39.829 - 8.0), 1e-4);
+    close("in the end", used(600.0), 1.0, 1e-9);
 }

@@ -11,11 +11,11 @@ use crate::science::bitterness::tinseth;
 use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::{ChillFit, NoFit, StageFit};
 use crate::science::chilling::hold::{self, Verdict};
-use crate::science::chilling::series::Unknown;
-use crate::science::chilling::stage::Moment;
+use crate::science::chilling::series::{Method, Unknown};
+use crate::science::chilling::stage::{Moment, Stage};
 use crate::science::chilling::{curve, standard};
 use crate::science::curve::Curve;
-use crate::science::units::{Length, Temperature, TimeSpan};
+use crate::science::units::{Energy, Length, Temperature, TimeSpan};
 use crate::science::{boiling_point, dms};
 
 const NOT_STARTED: &str = "Log the flame-out (or the first cooling stage).";
@@ -30,7 +30,12 @@ pub(super) fn chill_figures(day: &BrewDay, missing: &mut Missing) -> ChillFigure
     water_and_ice(&chill, &mut figures, missing);
     coil_figures(&chill, &mut figures, missing);
     after_effects(day, &chill, &mut figures, missing);
-    figures.planned_min = missing.keep("chill.planned_min", Err("No chill plan was kept with this batch.".to_owned()));
+    let planned = match &day.batch.chill_plan {
+        Some(kept) if kept.plan.reaches_target => Ok(kept.plan.minutes),
+        Some(_) => Err("The chill plan kept with this batch does not reach the target.".to_owned()),
+        None => Err("Keep a chill plan with this batch: Prepare, Chill plan.".to_owned()),
+    };
+    figures.planned_min = missing.keep("chill.planned_min", planned);
     figures
 }
 
@@ -72,7 +77,11 @@ fn curve_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures,
             whole.falls_to(level).ok_or_else(|| format!("The wort was not seen to fall to {celsius} °C."))
         })
     };
-    let target = falls_to(day.batch.recipe.target_pitch_c);
+    let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
+    let target = chill.clone().and_then(|chill| {
+        let stayed = chill.stayed_below(day, target);
+        stayed.ok_or_else(|| "The wort was not seen to fall to its pitch target and stay there.".to_owned())
+    });
     figures.minutes_to_target = missing.keep("chill.minutes_to_target", target.map(TimeSpan::minutes));
     figures.minutes_to_80c = missing.keep("chill.minutes_to_80c", falls_to(80.0).map(TimeSpan::minutes));
     let middle = falls_to(60.0).and_then(|from| Ok(falls_to(30.0)? - from));
@@ -182,20 +191,21 @@ fn stage_figures(chill: &Chill, fit: &ChillFit) -> Vec<ChillStageFigures> {
 fn no_fit(why: &NoFit) -> String {
     match why {
         NoFit::TooFewReadings { have } => {
-            format!("{have} wort readings in this stage: at least 3 are needed to tell what the coil did.")
+            let readings = if *have == 1 { "reading" } else { "readings" };
+            format!("{have} wort {readings} in this stage: at least 3 are needed to tell what the coil did.")
         }
         NoFit::Coolant(Unknown::WaterMass) => "Log how much water the bath holds.".to_owned(),
         NoFit::Coolant(Unknown::WaterTemperature) => "Log how warm the cooling water is.".to_owned(),
         NoFit::Coolant(Unknown::IceMass) => "Log how much ice went into the bath.".to_owned(),
         NoFit::Undetermined => "Wort and bath were too close to each other to tell what the coil did.".to_owned(),
-        NoFit::NoStage => "Log the cooling stages.".to_owned(),
+        NoFit::NoStage => "No coil in water cooled this wort, so there is nothing to tell of the coil.".to_owned(),
     }
 }
 
-/// The stages that were fitted: index, start and length beside the fit.
+/// The coil's stages that were fitted: start and end beside the fit.
 fn fitted<'a>(chill: &'a Chill, fit: &'a ChillFit) -> impl Iterator<Item = (Moment, TimeSpan, TimeSpan, &'a StageFit)> {
     chill.series.stages().iter().zip(&fit.stages).enumerate().filter_map(|(index, (stage, fitted))| {
-        let fitted = fitted.as_ref().ok()?;
+        let fitted = fitted.as_ref().ok().filter(|_| stage.method != Method::Air)?;
         let ended = chill.series.end_of(index).or_else(|| chill.series.readings().last().map(|last| last.at))?;
         let start = Moment { wort: fitted.wort_at_start, coolant: stage.coolant().ok()? };
         Some((start, stage.started, ended, fitted))
@@ -219,16 +229,19 @@ fn limited_by(chill: &Chill, fit: &ChillFit) -> LimitedBy {
     }
 }
 
-/// How much of the fall each bath could have given was taken, weighed by that fall.
+/// How much the baths took of what they could have taken from the wort they got.
 fn bath_capacity_used(chill: &Chill, fit: &ChillFit) -> Figure<f64> {
-    let (mut taken, mut possible) = (0.0, 0.0);
-    for (start, _, ended, stage) in fitted(chill, fit) {
-        if let Some(end) = fit.track.at(ended) {
-            taken += (start.wort - end.wort).kelvins();
-            possible += (start.wort - stage.limit).kelvins();
+    let (mut taken, mut possible) = (Energy::ZERO, Energy::ZERO);
+    for (start, started, ended, fitted) in fitted(chill, fit) {
+        let stage = Stage::begin(start, chill.kettle, fitted.coil.conductance);
+        if let Some(used) = stage.bath_used(ended - started).filter(|used| *used > 0.0) {
+            let heat = stage.heat_through_coil(ended - started);
+            taken = taken + heat;
+            possible = possible + heat / used;
         }
     }
-    if possible > 0.0 { Ok(100.0 * taken / possible) } else { Err("No cooling stage could be fitted.".to_owned()) }
+    let no_bath = "No bath's stage could be fitted.";
+    if possible > Energy::ZERO { Ok(100.0 * (taken / possible)) } else { Err(no_bath.to_owned()) }
 }
 
 fn after_effects(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, missing: &mut Missing) {

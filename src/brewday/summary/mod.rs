@@ -50,7 +50,7 @@ impl Summary {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::Value;
+    use serde_json::{Value, json};
 
     use super::*;
     use crate::brewday::testing::Day;
@@ -101,5 +101,36 @@ mod tests {
         }
         let told = |day: &Day| serde_json::to_value(Summary::of(&day.fold())).expect("a summary is JSON");
         assert_eq!(told(&day), told(&shuffled));
+    }
+
+    #[test]
+    fn a_passing_dip_is_not_the_target_reached() {
+        let mut day = Day::new();
+        day.at(0.0, json!({"kind": "flame_out"}));
+        for (minutes, celsius) in [(2.0, 60.0), (10.0, 18.8), (12.0, 22.0), (20.0, 20.0), (24.0, 19.0), (28.0, 18.9)] {
+            day.at(minutes, json!({"kind": "temperature", "place": "wort", "temperature_c": celsius}));
+        }
+        let minutes = Summary::of(&day.fold()).chill.minutes_to_target.expect("it got there");
+        assert!((minutes - 24.0).abs() < 1e-9, "{minutes}");
+    }
+
+    #[test]
+    fn a_hold_in_air_takes_nothing_away_from_what_the_baths_tell() {
+        let mut day = Day::ordinary();
+        day.at(207.5, json!({"kind": "cooling_started", "method": "air"}));
+        for minutes in [207.6, 208.2, 208.8, 209.4] {
+            day.at(minutes, json!({"kind": "temperature", "place": "wort", "temperature_c": 20.0}));
+        }
+        let told = Summary::of(&day.fold()).chill;
+        assert!(told.stages[..3].iter().all(|stage| stage.conductance_w_per_k.is_some()), "{:#?}", told.stages);
+        assert!(told.conductance_w_per_k.is_some());
+    }
+
+    #[test]
+    fn a_still_bath_is_limited_by_its_water_not_by_the_room() {
+        let told = Summary::of(&Day::ordinary().fold()).chill;
+        let limits: Vec<f64> = told.stages.iter().filter_map(|stage| stage.limit_c).collect();
+        // 18 kg of water at 12 °C and 22 kg of wort meet near 55 °C, then near 35 °C.
+        assert!((50.0..60.0).contains(&limits[0]) && (28.0..40.0).contains(&limits[1]), "{limits:?}");
     }
 }

@@ -16,6 +16,7 @@
 
 use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
+use super::forecast::WITH_THE_ROOM;
 use super::law::Ways;
 use super::live::{Live, NotYet};
 use super::plan::BathAtHand;
@@ -142,6 +143,10 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         return Move::Done;
     }
     let row = row(live, hand);
+    // What the baths can do, and not the room given hours.
+    let lagged = Live { kettle: live.kettle.lagged(), ..*live };
+    let coldest = coldest(wort, &self::row(&lagged, hand));
+    let in_time = |time: &f64| coldest <= target || *time <= WITH_THE_ROOM.seconds();
     // With the coil out the kettle loses heat whatever takes it in this stage.
     let loss = live.kettle.loss.conductance.watts_per_kelvin();
     let out = Ways { loss, ..row[0].ways };
@@ -149,6 +154,7 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
     let job = Job::new(target, change, &out, LONGEST_STAY, LONGEST_LAST);
     let here_only = row[0].from(wort).reaches(target).filter(|&t| t <= LONGEST_LAST);
     let (open, moved) = job.stay_or_change(wort, &row);
+    let (open, moved) = (open.filter(|(_, time)| in_time(time)), moved.filter(|(_, time)| in_time(time)));
     let seconds = TimeSpan::from_seconds;
     let moved = moved.map(|(legs, time)| (legs[0].bath - 1, time));
     let stay = open.map(|(legs, time)| {
@@ -169,8 +175,8 @@ fn best_move(live: &Live, hand: &Hand) -> Move {
         (Some((change, time)), None) => Move::Stay { change, after: seconds(time), saves: None },
         (None, Some((to, moved))) => Move::ChangeNow { to, after: seconds(moved), saves: None },
         (None, None) => Move::FallsShort {
-            coldest: Temperature::from_celsius(coldest(wort, &row)),
-            ice_needed: ice_that_just_does(live.moment, live.kettle, live.coil.conductance, hand.target),
+            coldest: Temperature::from_celsius(coldest),
+            ice_needed: ice_that_just_does(live.moment, lagged.kettle, live.coil.conductance, hand.target),
         },
     }
 }

@@ -11,7 +11,7 @@
 //! First order each, with rates `k(T)` that the caller brings:
 //!
 //! ```text
-//! alpha → iso → lost     dα/dt = −k₁α,  di/dt = k₁α − k₂i     [Malowicki-2005]
+//! alpha → iso → lost     dα/dt = −k₁α,  di/dt = k₁α − k₂i     [MalowickiShellhammer-2005]
 //! precursor → DMS        ds/dt = −k·s                           [WilsonBooer-1979]
 //! ```
 //!

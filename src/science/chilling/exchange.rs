@@ -3,7 +3,7 @@
 //! # Equations
 //! Wort that passes a coil of `UA` in a bath of one temperature leaves it with
 //! `ε = 1 − e^(−NTU)` of the difference gone, `NTU = UA / (ṁ·c)`
-//! [Kern1950, ch. 18; Incropera2007, ch. 11]. Seen from the kettle the coil is
+//! [Kern-1950, ch. 18; Incropera-2007, ch. 11]. Seen from the kettle the coil is
 //!
 //! ```text
 //! K = ε · ṁ·c                                                      [W/K]

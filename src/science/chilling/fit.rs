@@ -8,7 +8,7 @@
 //! All stages are fitted at once to the closed forms of [`stage`](super::stage):
 //! unknown are the wort's temperature at the start, one `ln K` per stage, and,
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
-//! it beforehand (a *nuisance parameter* [Gelman2013, ch. 3]): its uncertainty
+//! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
 //! readings at the end of one stage pin the start of the next.
 //!
@@ -22,12 +22,13 @@
 //! No figure from fewer than three readings, none for a bath whose record has
 //! holes, none where the readings leave `K` open by half or more: [`NoFit`] says which.
 
+use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
 use super::search::{Ask, Solved, solve};
 use super::series::{Act, Method, Series, Unknown};
-use super::stage::{Kettle, Loss};
+use super::stage::{Coolant, Kettle, Loss, Moment, Stage};
 use super::trajectory::Track;
-use crate::science::units::{Temperature, TemperatureDifference, TimeSpan};
+use crate::science::units::{Conductance, Temperature, TemperatureDifference, TimeSpan};
 
 /// Fewest readings in a stage that a conductance is fitted to.
 pub const FEWEST_READINGS: usize = 3;
@@ -85,7 +86,8 @@ pub enum NoFit {
 pub struct StageFit {
     /// Conductance of the coil in this stage.
     pub coil: Estimate,
-    /// The coldest the wort would have become in this stage, however long.
+    /// The coldest the bath would have made the wort, however long, with all the
+    /// ice it was given and without the room's help.
     pub limit: Temperature,
     /// Wort where the stage began, from the fit.
     pub wort_at_start: Temperature,
@@ -149,7 +151,7 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
             return Err(NoFit::TooFewReadings { have: counts[i] });
         }
         let solved = per_stage.as_ref().ok_or(NoFit::Undetermined)?;
-        stage_fit(solved, series, i)
+        stage_fit(solved, series, setting.kettle, i)
     });
     let stages = stages.collect();
     let (track, loss, noise) = match &per_stage {
@@ -167,7 +169,13 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
 
 /// One conductance over all coil stages.
 fn one_for_all(series: &Series, setting: &Setting, near: Option<&Solved>) -> Result<JointFit, NoFit> {
-    let baths = series.stages().iter().any(|s| is_bath(s.method));
+    // Tap water to begin with and a last short bath: the tap is what tells.
+    let read_in_baths: usize = (0..series.stages().len())
+        .filter(|&i| is_bath(series.stages()[i].method))
+        .map(|i| series.readings_in(i).len())
+        .sum();
+    let running = series.stages().iter().any(|s| s.method == Method::RunningWater);
+    let baths = read_in_baths >= FEWEST_READINGS || (!running && series.stages().iter().any(|s| is_bath(s.method)));
     let wanted = |m: Method| {
         if baths { is_bath(m) } else { m == Method::RunningWater }
     };
@@ -218,7 +226,7 @@ pub(super) fn is_bath(method: Method) -> bool {
     matches!(method, Method::StillBath | Method::IceBath)
 }
 
-fn stage_fit(solved: &Solved, series: &Series, index: usize) -> Result<StageFit, NoFit> {
+fn stage_fit(solved: &Solved, series: &Series, kettle: Kettle, index: usize) -> Result<StageFit, NoFit> {
     let coil = solved.coil(index)?;
     let starts = series.stages()[index].started;
     let within = series.readings_in(index);
@@ -227,9 +235,29 @@ fn stage_fit(solved: &Solved, series: &Series, index: usize) -> Result<StageFit,
     let moment = solved.track.at(starts).ok_or(NoFit::Undetermined)?;
     Ok(StageFit {
         coil,
-        limit: solved.track.limit_at(starts).ok_or(NoFit::Undetermined)?,
+        limit: limit(moment.wort, series, index, kettle, coil.conductance)?,
         wort_at_start: moment.wort,
         readings: within.len(),
         doubted: solved.doubted.iter().copied().filter(|i| mine.contains(i)).collect(),
     })
+}
+
+/// Where the bath alone would have taken the wort.
+fn limit(
+    wort: Temperature,
+    series: &Series,
+    index: usize,
+    kettle: Kettle,
+    coil: Conductance,
+) -> Result<Temperature, NoFit> {
+    let stage = &series.stages()[index];
+    let within = |at: TimeSpan| at >= stage.started && series.end_of(index).is_none_or(|end| at < end);
+    let coolant = match stage.coolant().map_err(NoFit::Coolant)? {
+        Coolant::Bath(bath) => Coolant::Bath(series.events().iter().fold(bath, |bath, event| match event.act {
+            Act::IceAdded(mass) if within(event.at) => bath.with_ice(mass, ICE_TEMPERATURE),
+            _ => bath,
+        })),
+        other => other,
+    };
+    Ok(Stage::begin(Moment { wort, coolant }, kettle.lagged(), coil).coldest())
 }

@@ -25,11 +25,15 @@
 
 use super::estimate::Estimate;
 use super::live::Live;
-use super::stage::{Kettle, Loss, Moment, Stage};
+use super::stage::{Coolant, Kettle, Loss, Moment, Stage};
 use crate::science::units::{Conductance, Temperature, TemperatureDifference, TimeSpan};
 
 /// Longer than this is no forecast: an ordinary night.
 const LONGEST: TimeSpan = TimeSpan::from_seconds(12.0 * 3600.0);
+
+/// Where the bath falls short and only the room would bring the wort the rest of
+/// the way, longer than this is not that bath's doing.
+pub(super) const WITH_THE_ROOM: TimeSpan = TimeSpan::from_seconds(1800.0);
 
 /// What becomes of the wort in the bath it is in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,7 +51,7 @@ pub enum Forecast {
     },
     /// This coolant cannot get it there.
     CannotReach {
-        /// The coldest it can.
+        /// The coldest it can, without the room's help.
         limit: Temperature,
     },
 }
@@ -64,15 +68,17 @@ pub fn forecast(
     if now.wort <= target {
         return Forecast::There;
     }
+    let limit = Stage::begin(now, kettle.lagged(), coil.conductance).coldest();
+    let longest = if limit <= target || now.coolant == Coolant::Room { LONGEST } else { WITH_THE_ROOM };
     let time = |wort: TemperatureDifference, coil: Conductance, loss: Conductance| {
         let moment = Moment { wort: now.wort + wort, ..now };
         let loss = Loss { conductance: loss.max(Conductance::ZERO), ..kettle.loss };
         let stage = Stage::begin(moment, Kettle { loss, ..kettle }, coil.max(Conductance::ZERO));
-        stage.reaches(target).filter(|&t| t <= LONGEST)
+        stage.reaches(target).filter(|&t| t <= longest)
     };
     let (k, g, exact) = (coil.conductance, kettle.loss.conductance, TemperatureDifference::ZERO);
     let Some(after) = time(exact, k, g) else {
-        return Forecast::CannotReach { limit: Stage::begin(now, kettle, k).coldest() };
+        return Forecast::CannotReach { limit };
     };
     let slower = [time(exact, k - coil.se, g), time(wort_se, k, g), time(exact, k, g - kettle.loss.se)];
     let faster = [time(exact, k + coil.se, g), time(-wort_se, k, g), time(exact, k, g + kettle.loss.se)];

@@ -10,7 +10,7 @@
 //! Spread is 1.4826 × the median distance from the median, which is one standard
 //! deviation of a normal sample [Hampel-1974]. A fall is called one when Kendall's
 //! count of falling against rising pairs would happen by chance in less than 1 of
-//! 20 series without a trend, one-sided [Mann1945, Kendall1975]; its size is the
+//! 20 series without a trend, one-sided [Mann-1945, Kendall-1975]; its size is the
 //! median of all pairwise slopes [Sen-1968].
 //!
 //! # Example

@@ -3,7 +3,7 @@
 //! Each reading carries its own loss [`Loss`](super::robust) through a weight
 //! that is renewed at every step (iteratively reweighted least squares), and a
 //! step is kept only when the *robust* cost falls, so the search cannot run
-//! away [Marquardt1963; Nocedal2006, ch. 10].
+//! away [Marquardt-1963; Nocedal-2006, ch. 10].
 
 /// What is to be fitted.
 pub(super) trait Problem {
@@ -68,12 +68,19 @@ pub(super) fn minimise(problem: &impl Problem, start: Vec<f64>, enough: f64) -> 
     Minimum { at, residuals, cost }
 }
 
+/// What a parameter is known by that no reading bears on: so little that its
+/// error is beyond any use, and enough that the others keep theirs.
+const NEXT_TO_NOTHING: f64 = 1e-12;
+
 /// Inverse of the information at a minimum; `None` where the data leave a
-/// direction open.
+/// direction open that is not a single parameter's.
 pub(super) fn covariance(problem: &impl Problem, found: &Minimum) -> Option<Vec<Vec<f64>>> {
     let information = |i: usize, r: f64| problem.information(i, r);
-    let (normal, _) = normal_equations(problem, &found.at, &found.residuals, information);
+    let (mut normal, _) = normal_equations(problem, &found.at, &found.residuals, information);
     let n = found.at.len();
+    for (j, row) in normal.iter_mut().enumerate() {
+        row[j] = row[j].max(NEXT_TO_NOTHING);
+    }
     let unit = |j: usize| (0..n).map(|i| f64::from(u8::from(i == j))).collect::<Vec<f64>>();
     (0..n).map(|j| solve(normal.clone(), &unit(j))).collect()
 }

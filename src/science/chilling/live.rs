@@ -3,7 +3,7 @@
 //! The fit of [`fit`](super::fit) gives each stage what its own readings say. At
 //! the kettle the best guess is wanted instead: the same readings, with a belief
 //! that the coil does in this bath about what it did in the last (± 8 %) and on
-//! other days (its record, ± 8 % more) [Gelman2013, ch. 5]. With many readings
+//! other days (its record, ± 8 % more) [Gelman-2013, ch. 5]. With many readings
 //! they lead; with one or two the belief does; with neither nothing is said.
 
 use super::estimate::Estimate;

@@ -69,6 +69,11 @@ impl Path {
         (phase, t - phase.starts)
     }
 
+    /// How heat leaves the wort in this stage.
+    pub(super) fn ways(&self) -> Ways {
+        self.ways
+    }
+
     /// Wort temperature after `t`.
     pub(super) fn wort(&self, t: f64) -> f64 {
         let (phase, own) = self.phase(t);

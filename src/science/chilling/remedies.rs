@@ -57,7 +57,7 @@ pub(super) fn ice_now(live: &Live, bath: Bath, target: Temperature) -> IceNow {
     IceNow {
         left: bath.ice(),
         gone_in: melts.then(|| stage.ice_gone()).flatten(),
-        would_just_do: ice_that_just_does(live.moment, live.kettle, coil, target),
+        would_just_do: ice_that_just_does(live.moment, live.kettle.lagged(), coil, target),
     }
 }
 

@@ -2,14 +2,17 @@
 //!
 //! A reading is taken to be clean with probability `1 − p`, normal with the
 //! thermometer's standard deviation `σ`, and disturbed with probability `p`,
-//! ten times as wide: the two-population model of outliers
-//! [Tukey1960; Box1968]. The cost is the negative log of that mixture, and the
-//! weight of a reading is the chance that it is clean. For a bare residual `r`
-//! the weight falls from nearly one at `r = 0` to nearly nothing at `4σ`.
+//! spread as a Cauchy curve of half-width `6σ`: the two-population model of
+//! outliers [Tukey-1960; BoxTiao-1968], with a tail so long that being off by twenty
+//! degrees costs little more than being off by five. The cost is the negative
+//! log of that mixture. A reading's weight is about the chance that it is clean:
+//! nearly one where it lies on the curve, a half near `3σ`, nothing from `5σ` on.
 //!
-//! `p` is larger within one pass after a bath change or a stir, when part of the
-//! wort has been cooled and the rest has not come by, and largest for a reading
-//! that a later one climbs away from: wort in a cold bath does not warm.
+//! `p` is larger within one pass after a bath change or a stir, and only towards
+//! *cold*: part of the wort has been cooled and the rest has not come by. It is
+//! larger still for a reading that later ones climb away from, since wort in a
+//! cold bath does not warm, and beside one that turned out to be low, since a dip
+//! lasts for minutes.
 
 use super::series::Series;
 

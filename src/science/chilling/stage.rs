@@ -6,7 +6,7 @@
 //!
 //! # Equations
 //! Wort and bath are each well mixed; the coil passes `K·(T_w − T_b)` and the
-//! kettle loses `G·(T_w − T_r)` to the room [Kern1950, ch. 18; Incropera2007, ch. 11]:
+//! kettle loses `G·(T_w − T_r)` to the room [Kern-1950, ch. 18; Incropera-2007, ch. 11]:
 //!
 //! ```text
 //! C_w · dT_w/dt = −K·(T_w − T_b) − G·(T_w − T_r)
@@ -189,6 +189,15 @@ pub struct Kettle {
 }
 
 impl Kettle {
+    /// The same kettle, lagged: what it does without the room's help.
+    ///
+    /// Left for hours, any kettle comes down to the room; what a *bath* can do
+    /// is told without that.
+    #[must_use]
+    pub const fn lagged(self) -> Self {
+        Self { loss: Loss::known(Conductance::ZERO, self.loss.room), ..self }
+    }
+
     /// A kettle that holds `volume` of wort, measured at 20 °C.
     ///
     /// `density` is the wort's at 20 °C, `specific_heat` its mean over the chill:
@@ -261,6 +270,20 @@ impl Stage {
     #[must_use]
     pub fn heat_through_coil(&self, after: TimeSpan) -> Energy {
         Energy::from_joules(self.path.heats(after.seconds()).1)
+    }
+
+    /// Share of what the bath could take from this wort, were the two left alone
+    /// for ever, that it has taken `after` the start; `None` where it is no bath,
+    /// or no colder than the wort.
+    #[must_use]
+    pub fn bath_used(&self, after: TimeSpan) -> Option<f64> {
+        let Coolant::Bath(bath) = self.coolant else {
+            return None;
+        };
+        let wort = self.path.wort(0.0);
+        let alone = Path::new(wort, bath.raw(), Ways { loss: 0.0, ..self.path.ways() });
+        let all = alone.ways().wort * (wort - alone.coldest().0);
+        (all > 0.0).then(|| self.heat_through_coil(after).joules() / all)
     }
 
     /// Heat the kettle has lost to the room `after` the start.

@@ -11,7 +11,7 @@
 //! `t = C_w / K · ln((95 − 12) / (20 − 12))` with
 //! `C_w = 20 L × 1.0464 kg/L × 3.94 kJ/(kg·K) = 82.46 kJ/K`. Density is the
 //! sucrose solution's [Emmerich-1994], specific heat its mean from 20 to 100 °C
-//! [Bubnik1995, IAPWS-95]; within 1.5 % of real wort.
+//! [Bubnik-1995, IAPWS-95]; within 1.5 % of real wort.
 //!
 //! # Example
 //! ```
@@ -35,7 +35,7 @@ pub const TO: Temperature = Temperature::from_celsius(20.0);
 pub const COOLANT: Temperature = Temperature::from_celsius(12.0);
 /// Density of 12 °P wort at 20 °C [Emmerich-1994].
 pub const DENSITY: Density = Density::from_kg_per_m3(1046.4);
-/// Mean specific heat of 12 °P wort from 20 to 100 °C [Bubnik1995, IAPWS-95].
+/// Mean specific heat of 12 °P wort from 20 to 100 °C [Bubnik-1995, IAPWS-95].
 pub const SPECIFIC_HEAT: SpecificHeat = SpecificHeat::from_kilojoules_per_kg_kelvin(3.94);
 
 /// Time the standard chill takes with this conductance; `None` unless `coil` > 0.

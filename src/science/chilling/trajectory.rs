@@ -208,13 +208,6 @@ impl Track {
         Some(stage.at(at - *starts))
     }
 
-    /// The coldest the wort would get in the stage under way at `at`, left for ever.
-    #[must_use]
-    pub fn limit_at(&self, at: TimeSpan) -> Option<Temperature> {
-        let within = |p: &&(TimeSpan, TimeSpan, Stage)| p.0 <= at && at <= p.1;
-        self.pieces.iter().rev().find(within).map(|(_, _, stage)| stage.coldest())
-    }
-
     /// Heat that passed the coil between two times, on the stretches that are known.
     #[must_use]
     pub fn heat_through_coil(&self, from: TimeSpan, to: TimeSpan) -> Energy {

@@ -10,9 +10,8 @@ use utoipa_axum::{router::OpenApiRouter, routes};
 use super::{App, AppError, asked::Sent, schema};
 use crate::brewday::{
     Fault,
-    chill_plan::{ChillPlan, ChillPlanRequest, USUAL_CONDUCTANCE_W_PER_K},
+    chill_plan::{ChillPlan, ChillPlanRequest, coil_passes, usual},
     choices::EquipmentKind,
-    plan::Learned,
 };
 
 pub(super) fn router() -> OpenApiRouter<App> {
@@ -45,14 +44,5 @@ async fn of_coil(app: &App, coil: i64) -> Result<(f64, String), AppError> {
         return Err(refused(format!("Equipment {coil} is neither a coil nor a plate chiller.")));
     }
     let history = app.store.coil_history(coil).await?;
-    let learned = Learned::of(history.iter().map(|run| run.conductance_w_per_k));
-    Ok(match learned {
-        Some(Learned { value, batches: 1 }) => (value, "as its one batch tells".to_owned()),
-        Some(Learned { value, batches }) => (value, format!("the median of its last {batches} batches")),
-        None => usual("none of its batches tells yet"),
-    })
-}
-
-fn usual(why: &str) -> (f64, String) {
-    (USUAL_CONDUCTANCE_W_PER_K, format!("a usual figure (common practice), as {why}"))
+    Ok(coil_passes(history.iter().map(|run| run.conductance_w_per_k)))
 }

@@ -1,11 +1,13 @@
 //! `/equipment`: vessels, coils and instruments, and the state each is in.
 //!
 //! One file a family of pages: this list, [`describe`] (new, edit), [`piece`] (one
-//! piece, put away, take out) and [`care`] (what was done for it, and corrections).
+//! piece, put away, take out) and [`care`] (what was done for it, and corrections;
+//! [`history`] is how that is read back).
 //! What each kind is asked for stands in [`kinds`].
 
 mod care;
 mod describe;
+mod history;
 pub mod kinds;
 mod piece;
 

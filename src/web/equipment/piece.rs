@@ -10,7 +10,8 @@ use axum::{
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::care::{self, CareEntry};
+use super::care;
+use super::history::{self, CareEntry};
 use super::kinds::{self, Need};
 use crate::brewday::{care::Weighing, choices::Choice, plausible::Dimension};
 use crate::store::{EquipmentUse, StoredEquipment};
@@ -42,7 +43,7 @@ pub(super) struct PiecePage {
 impl PiecePage {
     pub(super) async fn read(app: &App, frame: Frame, id: i64, form: Form) -> Result<Self, AppError> {
         let stored = app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
-        let history = care::history(app, &frame, id).await?;
+        let history = history::read(app, &frame, id).await?;
         let uses = app.store.equipment_uses(id).await?;
         let told = CareTold::new(&stored.record, &frame.clock);
         Ok(Self { frame, stored, told, history, uses, form, kept: None })

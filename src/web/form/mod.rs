@@ -26,6 +26,8 @@ mod rows;
 mod tests;
 mod tree;
 
+use std::collections::BTreeMap;
+
 use axum::{
     extract::{FromRequest, FromRequestParts, Request},
     response::{IntoResponse, Response},
@@ -116,8 +118,9 @@ impl Form {
     #[must_use]
     pub fn says_the_same(&self, other: &Self) -> bool {
         let said = |form: &Self| {
-            let texts = form.texts.iter().map(|(name, text)| (name.clone(), text.trim().to_owned()));
-            texts.filter(|(_, text)| !text.is_empty()).collect::<std::collections::BTreeMap<_, _>>()
+            let texts = form.texts.iter().filter(|(name, _)| !rows::is_idle_choice(name, &form.texts));
+            let texts = texts.map(|(name, text)| (name.clone(), text.trim().to_owned()));
+            texts.filter(|(_, text)| !text.is_empty()).collect::<BTreeMap<_, _>>()
         };
         said(self) == said(other)
     }

@@ -40,6 +40,14 @@ fn removal(act: &str) -> Option<(String, u64)> {
     Some((list.to_owned(), number(index)?))
 }
 
+/// Whether a field is a choice in a group where nothing else is filled in: of
+/// a recipe without yeast the form still says what kind it would be.
+pub(super) fn is_idle_choice(name: &str, texts: &[(String, String)]) -> bool {
+    let Some((group, _)) = name.rsplit_once('.').filter(|_| CHOICES.contains(&leaf(name))) else { return false };
+    let is_beside = |other: &str| other.rsplit_once('.').is_some_and(|(of, _)| of == group);
+    !texts.iter().any(|(other, text)| is_beside(other) && !CHOICES.contains(&leaf(other)) && !text.trim().is_empty())
+}
+
 /// The name with its rows' new numbers; nothing where one of them is blank.
 fn renumbered(name: &str, used: &BTreeMap<String, BTreeSet<u64>>) -> Option<String> {
     let mut new = name.to_owned();

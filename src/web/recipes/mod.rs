@@ -1,12 +1,14 @@
 //! `/recipes…`: the list, a recipe with its prediction, and the forms that write one.
 //!
 //! Reading order: [`figures`] (what a recipe should give, as a page tells it),
-//! [`entry`] (from the form's body to a recipe), then one file for each page.
+//! [`entry`] (from the form's body to a recipe), [`form`] (the form as a page), then
+//! one file for each page.
 
 mod changes;
 mod edit;
 mod entry;
 mod figures;
+mod form;
 mod list;
 mod preview;
 mod put_away;

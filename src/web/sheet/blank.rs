@@ -4,9 +4,9 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 
+use super::PaperHead;
 use super::bath_plan::BathPlan;
 use super::recipe::RecipeTold;
-use super::{PaperHead, on_the_day};
 use crate::brewday::plan::{DayPlan, Habits};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{Batch, CheckList};
@@ -15,7 +15,9 @@ use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
 
 /// Lines to write readings on, in each of the two tables side by side.
-const READINGS: usize = 12;
+const READINGS: usize = 13;
+/// How many of them a Letter sheet has room for; A4 is taller.
+const READINGS_ON_LETTER: usize = 10;
 /// Lines for what a bare recipe does not say.
 const BARE_LINES: usize = 8;
 
@@ -42,7 +44,7 @@ struct Reading {
 
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-    let frame = on_the_day(frame, &day);
+    let frame = frame.on(day.brewed_at());
     let batch = &day.batch;
     let recipe = batch.scaled_recipe();
     Ok(Page(BlankPage {
@@ -50,7 +52,7 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
         paper: PaperHead::of("Brew sheet", &day, &frame),
         moments: moments(batch, &frame),
         recipe: RecipeTold::of(&recipe, &frame),
-        baths: BathPlan::unplanned(),
+        baths: batch.chill_plan.as_ref().map_or_else(BathPlan::unplanned, |kept| BathPlan::of(kept, &frame)),
         lists: batch.lists.0.iter().filter(|list| !list.items.is_empty()).cloned().collect(),
         tap: batch.tap_c.map(|celsius| frame.show(celsius, Dimension::Temperature).to_string()),
         frame,
@@ -61,6 +63,11 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
 impl BlankPage {
     fn readings(&self) -> std::ops::Range<usize> {
         0..READINGS
+    }
+
+    /// Whether only a taller paper has room for this line.
+    fn is_more(&self, line: &usize) -> bool {
+        *line >= READINGS_ON_LETTER
     }
 
     fn bare_lines(&self) -> std::ops::Range<usize> {
@@ -100,8 +107,9 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
     let water = plan.water.as_ref().ok();
     let told = |tell: &dyn Fn(&crate::brewday::plan::Water) -> String| water.map(tell).unwrap_or_default();
     let expected = &plan.expected;
-    let original = has_extract(batch).then(|| format!(", {}", gravity(expected.original_sg))).unwrap_or_default();
-    let range = format!("{} to {}", degrees(recipe.pitch_low_c), degrees(recipe.pitch_high_c));
+    let original = if has_extract(batch) { format!(", {}", gravity(expected.original_sg)) } else { String::new() };
+    let bare = |celsius: f64| frame.show(celsius, Dimension::Temperature).text;
+    let range = format!("{} to {}", bare(recipe.pitch_low_c), bare(recipe.pitch_high_c));
 
     let mut moments =
         vec![row("Strike water", told(&|w| format!("{} at {}", litres(w.mash_l), degrees(w.strike_c))), "vt")];
@@ -123,8 +131,7 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
         row("Post-boil", format!("{} hot{original}", litres(expected.post_boil_hot_l)), "vgt"),
         row("Coil drained", String::new(), "v"),
         row("Into fermenter", format!("{}{original}", litres(recipe.volume_l)), "vgt"),
-        row("Pitch", format!("{}, {range}", degrees(recipe.target_pitch_c)), "t"),
-        row("Final gravity", String::new(), "gt"),
+        row("Pitch", format!("{} ({range})", degrees(recipe.target_pitch_c)), "t"),
     ]);
     moments
 }

@@ -33,6 +33,26 @@ pub(super) enum ItemState {
     Open,
 }
 
+impl ItemTold {
+    /// The class that marks its box.
+    pub(super) fn mark(&self) -> &'static str {
+        match self.state {
+            ItemState::Done => " tick--done",
+            ItemState::Skipped(_) => " tick--skipped",
+            ItemState::Open => "",
+        }
+    }
+
+    /// That it was skipped, and why where that was said.
+    pub(super) fn skipped(&self) -> Option<String> {
+        match &self.state {
+            ItemState::Skipped(Some(why)) => Some(format!("skipped, {why}")),
+            ItemState::Skipped(None) => Some("skipped".to_owned()),
+            _ => None,
+        }
+    }
+}
+
 impl ListTold {
     /// How much of the list was done: "6 of 8".
     pub(super) fn count(&self) -> String {

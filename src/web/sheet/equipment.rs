@@ -7,7 +7,6 @@ use crate::brewday::{BrewDay, EquipmentRecord};
 /// A piece of equipment on the record.
 #[derive(Clone, Debug)]
 pub(super) struct Piece {
-    pub(super) kind: &'static str,
     pub(super) name: String,
     /// Its state before the day and after it; none where nothing is known of either.
     pub(super) care: Option<(&'static str, &'static str)>,
@@ -21,9 +20,5 @@ pub(super) fn pieces(day: &BrewDay) -> Vec<Piece> {
 fn piece(day: &BrewDay, record: &EquipmentRecord) -> Piece {
     let (before, after) = (record.care.condition, day.care(record, None).condition);
     let is_told = before != CareCondition::NotKnown || after != CareCondition::NotKnown;
-    Piece {
-        kind: record.equipment.kind.label(),
-        name: record.equipment.name.clone(),
-        care: is_told.then(|| (before.label(), after.label())),
-    }
+    Piece { name: record.equipment.name.clone(), care: is_told.then(|| (before.label(), after.label())) }
 }

@@ -1,5 +1,7 @@
 //! `/batches/{id}/sheet`: the record of a batch, on paper.
 
+use std::collections::HashSet;
+
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
@@ -8,17 +10,21 @@ use super::checks::{self, ListTold};
 use super::equipment::{self, Piece};
 use super::readings::{self, Series};
 use super::recipe::RecipeTold;
-use super::{PaperHead, on_the_day, pictures};
+use super::wort::WortTable;
+use super::{PaperHead, pictures};
 use crate::brewday::chill::Chill;
-use crate::brewday::choices::Choice;
+use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::summary::{Clearance, FlushFigures};
-use crate::brewday::{BrewDay, Summary};
+use crate::brewday::summary::{Clearance, ClearanceState, FlushFigures};
+use crate::brewday::{Body, BrewDay, Summary};
 use crate::web::chart::Picture;
 use crate::web::figures::{self, FigureGroup, Unknown};
 use crate::web::log::{self, LogRow, RowState};
 use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
+
+/// A log longer than this runs over onto a second sheet.
+const LINES_OF_ONE_SHEET: usize = 60;
 
 #[derive(Template)]
 #[template(path = "sheet/record.html")]
@@ -26,19 +32,31 @@ struct RecordPage {
     frame: Frame,
     head: BatchHead,
     paper: PaperHead,
-    state: &'static str,
     recipe: RecipeTold,
     equipment: Vec<Piece>,
     groups: Vec<FigureGroup>,
     unknown: Vec<Unknown>,
     verdicts: Vec<(&'static str, String)>,
+    wort: WortTable,
     stages: Vec<StageTold>,
+    spans: Vec<Span>,
     cooling: Option<Picture>,
     whole_day: Option<Picture>,
     log: Vec<LogRow>,
     readings: Vec<Series>,
     lists: Vec<ListTold>,
-    clearance: Vec<Clearance>,
+    clearance: Vec<Cleared>,
+}
+
+/// A line of the pitch clearance.
+struct Cleared(Clearance);
+
+/// A stage of the day, from when to when.
+struct Span {
+    name: &'static str,
+    /// Empty where the log doesn't say.
+    from: String,
+    until: String,
 }
 
 /// A cooling stage in figures.
@@ -53,32 +71,47 @@ struct StageTold {
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
     let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
-    let frame = on_the_day(frame, &day);
+    let frame = frame.on(day.brewed_at());
     Ok(Page(RecordPage::of(&day, summary, frame)).into_response())
 }
 
 impl RecordPage {
+    /// Whether a second sheet of paper is needed anyway, so that the picture of
+    /// the whole day costs none.
+    fn is_long(&self) -> bool {
+        self.log.len() > LINES_OF_ONE_SHEET
+    }
+
     fn of(day: &BrewDay, summary: Summary, frame: Frame) -> Self {
         let groups = figures::groups(&summary, &frame);
+        let unknown = figures::unknown(&groups);
+        let (wort, groups) = WortTable::taken_from(groups, &frame);
         let readings = readings::series(day, &frame);
         Self {
             head: BatchHead::of(day, None),
-            paper: PaperHead::of("Record", day, &frame),
-            state: day.state().label(),
+            paper: PaperHead::of(format!("Record, {}", day.state().label().to_lowercase()), day, &frame),
             recipe: RecipeTold::of(&day.batch.scaled_recipe(), &frame),
             equipment: equipment::pieces(day),
-            unknown: figures::unknown(&groups),
+            unknown,
+            wort,
             groups: known(groups),
             verdicts: verdicts(&summary, &frame),
             stages: stages(day, &summary, &frame),
+            spans: spans(day, &frame),
             cooling: pictures::cooling(day, &summary, &frame),
             whole_day: pictures::whole_day(day, &frame),
             log: lines(day, &frame, &readings),
             readings,
             lists: checks::lists(day, &frame),
-            clearance: summary.pitch.clearance,
+            clearance: summary.pitch.clearance.into_iter().map(Cleared).collect(),
             frame,
         }
+    }
+}
+
+impl Cleared {
+    fn is_done(&self) -> bool {
+        self.0.state == ClearanceState::Done
     }
 }
 
@@ -127,15 +160,38 @@ fn stages(day: &BrewDay, summary: &Summary, frame: &Frame) -> Vec<StageTold> {
     told.collect()
 }
 
+/// The stages that the log says anything of.
+fn spans(day: &BrewDay, frame: &Frame) -> Vec<Span> {
+    let at = |body: Body| {
+        let found = day.standing.iter().rev().find(|entry| entry.body == body);
+        found.map(|entry| frame.clock.short(entry.at).text).unwrap_or_default()
+    };
+    let span = |stage: &Stage| Span {
+        name: stage.label(),
+        from: at(Body::StageStarted { stage: *stage }),
+        until: at(Body::StageFinished { stage: *stage }),
+    };
+    Stage::ALL.iter().map(span).filter(|span| !(span.from.is_empty() && span.until.is_empty())).collect()
+}
+
+/// Whether an entry only says that a stage began or ended.
+fn is_span(body: &Body) -> bool {
+    matches!(body, Body::StageStarted { .. } | Body::StageFinished { .. })
+}
+
 /// The log from the first line to the last, without what stands elsewhere on the
-/// sheet: readings in a table, ticks on a list. A line with anything to say
+/// sheet: readings in a table, ticks on a list, stages with their times. A line with anything to say
 /// beyond its value (a note, a correction, an oddity) stays.
 fn lines(day: &BrewDay, frame: &Frame, readings: &[Series]) -> Vec<LogRow> {
     let by_ticks = checks::written_by_ticks(day);
-    let ticked: std::collections::HashSet<_> =
-        day.standing.iter().filter(|entry| checks::is_listed(day, &entry.body)).map(|entry| entry.id).collect();
+    let told: HashSet<_> = day
+        .standing
+        .iter()
+        .filter(|entry| is_span(&entry.body) || checks::is_listed(day, &entry.body))
+        .map(|entry| entry.id)
+        .collect();
     let elsewhere = |row: &LogRow| {
-        ticked.contains(&row.id) || by_ticks.contains(&row.id) || readings.iter().any(|series| series.holds(row.id))
+        told.contains(&row.id) || by_ticks.contains(&row.id) || readings.iter().any(|series| series.holds(row.id))
     };
     let is_plain = |row: &LogRow| row.state == RowState::Stands && row.note.is_none() && row.odd.is_empty();
     let mut rows = log::rows(day, frame, None, usize::MAX);

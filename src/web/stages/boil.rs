@@ -4,7 +4,7 @@ use askama::Template;
 use time::Duration;
 
 use super::frame::StageFrame;
-use super::panel::Panel;
+use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, HopUse, OtherUse, VolumePoint};
 use crate::brewday::plausible::Dimension;
@@ -66,7 +66,7 @@ pub(super) fn page(page: StageFrame) -> Page<BoilPage> {
         additions: additions(&page),
         ends: ends.map(|at| page.frame.clock.time(at)),
         ends_utc: ends.map(utc).unwrap_or_default(),
-        panels: panels(&page),
+        panels: in_turn(panels(&page)),
         flush: flush(&page),
         account: account(&page.day).ok().map(|account| told(&page.frame, account)),
         frame: page.frame.clone(),
@@ -166,7 +166,12 @@ fn told(frame: &Frame, account: Account) -> AccountTold {
     let mass = |kg: f64| frame.show(kg, Dimension::Mass);
     AccountTold {
         closes: account.closes(),
-        gap: format!("{} ± {}", mass(gap.value), frame.show_error(gap.value, gap.se, Dimension::Mass)),
+        gap: format!(
+            "{} ± {} {}",
+            mass(gap.value.abs()),
+            frame.show_error(gap.value, gap.se, Dimension::Mass),
+            if gap.value < 0.0 { "less" } else { "more" }
+        ),
         suspects: account.suspects().iter().map(|suspect| suspect_told(frame, suspect)).collect(),
     }
 }

@@ -80,7 +80,7 @@ impl StageFrame {
         Ok(Self {
             head: BatchHead::of(&day, Some(stage)),
             log: log::rows(&day, &frame, Some(stage), LINES_MOST),
-            lists: lists(&day, &frame, stage),
+            lists: lists(&day, &frame.on(day.brewed_at()), stage),
             frame,
             stage,
             day,

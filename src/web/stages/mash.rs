@@ -4,7 +4,7 @@ use askama::Template;
 use time::{Duration, OffsetDateTime};
 
 use super::frame::StageFrame;
-use super::panel::Panel;
+use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Instrument, PhPoint, Place, Stage, VolumePoint};
 use crate::brewday::plan::{DayPlan, Habits};
@@ -45,7 +45,7 @@ pub(super) fn page(page: StageFrame) -> Page<MashPage> {
         plan: DayPlan::of_batch(&page.day.batch, Habits::default()),
         doughed_in: doughed_in(&page).is_some(),
         rests: rests(&page),
-        panels: panels(&page),
+        panels: in_turn(panels(&page)),
         frame: page.frame.clone(),
         page,
     })

@@ -32,7 +32,7 @@ use crate::brewday::{Entry, Fault};
 use frame::StageFrame;
 
 pub(crate) fn router() -> Router<App> {
-    Router::new().route("/batches/{id}/{stage}", get(show).post(enter))
+    Router::new().route("/batches/{id}/{stage}", get(show).post(enter)).merge(chill::router())
 }
 
 /// What a stage page is told in its address.
@@ -61,6 +61,7 @@ async fn enter(
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
     let scope = form.take("form").unwrap_or_default();
+    chill::only_what_the_method_needs(&mut form);
     let (entry, form) = match read_entry(form, frame.clock.now) {
         Ok(read) => read,
         Err(form) => return again(&app, batch, stage, frame, &scope, form).await,

@@ -104,8 +104,18 @@ impl Panel {
         self.logged = last.map(|entry| {
             let told = told(&page.day, &page.frame, &entry.body, &Default::default());
             let value = if told.value.is_empty() { told.what } else { told.value };
-            format!("{value}, {}", page.frame.clock.short(entry.at))
+            format!("{value}, {}", page.frame.on(page.day.brewed_at()).clock.short(entry.at))
         });
         self
     }
+}
+
+/// Panels in the order of the work: the first of which nothing was logged yet is
+/// the one to fill in now, the rest are folded.
+#[must_use]
+pub fn in_turn(mut panels: Vec<Panel>) -> Vec<Panel> {
+    if let Some(next) = panels.iter_mut().find(|panel| panel.logged.is_none()) {
+        next.is_now = true;
+    }
+    panels
 }

@@ -3,7 +3,7 @@
 use askama::Template;
 
 use super::frame::StageFrame;
-use super::panel::Panel;
+use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Place, VolumePoint};
 use crate::brewday::plausible::Dimension;
@@ -20,7 +20,7 @@ pub(super) struct PitchPage {
 }
 
 pub(super) fn page(page: StageFrame) -> Page<PitchPage> {
-    Page(PitchPage { panels: panels(&page), pitch: pitch(&page), frame: page.frame.clone(), page })
+    Page(PitchPage { panels: in_turn(panels(&page)), pitch: pitch(&page), frame: page.frame.clone(), page })
 }
 
 impl PitchPage {

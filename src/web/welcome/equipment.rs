@@ -74,11 +74,9 @@ impl EquipmentPage {
         let given = fields.iter().filter(|field| !matches!(self.form.value(&field.name), "" | "0"));
         let about = given.map(|field| {
             let (value, unit) = (self.form.value(&field.name), self.form.unit(&field.name));
-            kinds::in_short(
-                field.name.rsplit('.').next().unwrap_or_default(),
-                field.label,
-                &format!("{value}\u{a0}{unit}"),
-            )
+            let bare = value.ends_with(|last: char| last.is_ascii_digit());
+            let shown = if bare { format!("{value}\u{a0}{unit}") } else { value.to_owned() };
+            kinds::in_short(field.name.rsplit('.').next().unwrap_or_default(), field.label, &shown)
         });
         let faulty =
             self.form.fault(&named).is_some() || fields.iter().any(|field| self.form.fault(&field.name).is_some());

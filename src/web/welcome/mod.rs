@@ -46,7 +46,7 @@ pub fn steps(here: &Step) -> [StepLink; 4] {
         (Step::Units, "/welcome", "Units"),
         (Step::Equipment, "/welcome/equipment", "Equipment"),
         (Step::Recipe, "/welcome/recipe", "Recipe"),
-        (Step::Batch, "/welcome/batch", "First batch"),
+        (Step::Batch, "/welcome/batch", "Batch"),
     ]
     .map(|(step, href, label)| StepLink { href, label, here: step == *here })
 }

@@ -1,0 +1,70 @@
+//! What the card takes for granted.
+
+use super::{Words, basis};
+use crate::brewday::chill_now::{BathReady, BathsFrom};
+use crate::brewday::plausible::Dimension;
+use crate::science::chilling::Estimate;
+use crate::science::chilling::exchange::Limit;
+use crate::science::units::Temperature;
+use crate::web::Frame;
+
+impl Words<'_> {
+    /// What forecast and advice rest on, one sentence each.
+    pub(in crate::web::stages::chill) fn assumed(&self) -> Vec<String> {
+        // Of a wort that is there nothing is foreseen.
+        if self.now.hold.in_range.is_some() || self.is_out_at_target() {
+            return Vec::new();
+        }
+        let Ok(outlook) = &self.now.outlook else { return Vec::new() };
+        let Estimate { conductance, se } = outlook.coil;
+        let coil = format!(
+            "The coil takes {:.0} ± {:.0}\u{a0}W for each degree{}.",
+            conductance.watts_per_kelvin(),
+            se.watts_per_kelvin(),
+            basis(outlook.source)
+        );
+        let limited = limited(outlook.limited_by).map(str::to_owned);
+        [Some(coil), limited, Some(self.baths())].into_iter().flatten().collect()
+    }
+
+    fn baths(&self) -> String {
+        let ready: Vec<String> = self.now.ready.iter().map(|ready| ready_told(self.frame, ready)).collect();
+        let told = ready.join("; ");
+        match self.now.ready_from {
+            BathsFrom::Plan if ready.is_empty() => "Every bath of the plan you kept is used.".to_owned(),
+            BathsFrom::Plan => format!("Still to come, as in the plan you kept: {told}."),
+            BathsFrom::Buckets(_) if ready.is_empty() => "Every bucket of this batch is used.".to_owned(),
+            BathsFrom::Buckets(tap) if self.now.ready.iter().any(|ready| ready.is_refill) => format!(
+                "Every bucket is used, so one is counted on to be filled anew from the tap at {}: {told}.",
+                self.about(Temperature::from_celsius(tap))
+            ),
+            BathsFrom::Buckets(tap) => {
+                format!("Still to come: {told}, full from the tap at {}.", self.about(Temperature::from_celsius(tap)))
+            }
+            BathsFrom::NoTap => "How warm the tap runs was not said, so no other bath is counted on.".to_owned(),
+            BathsFrom::NoBuckets => "This batch has no buckets, so no other bath is counted on.".to_owned(),
+        }
+    }
+}
+
+/// "bath 3 (Blue bucket), 17 L + 4 kg ice"
+fn ready_told(frame: &Frame, ready: &BathReady) -> String {
+    let name = ready.name.as_deref().map(|name| format!(" ({name})")).unwrap_or_default();
+    let ice = if ready.bath.ice_kg > 0.0 {
+        format!(" + {} ice", frame.show(ready.bath.ice_kg, Dimension::Mass))
+    } else {
+        Default::default()
+    };
+    format!("bath {}{name}, {}{ice}", ready.number, frame.show(ready.bath.water_l, Dimension::Volume))
+}
+
+/// What holds the chill back, and what would help most.
+fn limited(limit: Limit) -> Option<&'static str> {
+    match limit {
+        Limit::Flow => Some("The pump holds you back: more flow would help most."),
+        Limit::Coil => Some("The coil holds you back: a longer one would help most."),
+        Limit::Bath => Some("The bath holds you back: fresh water or ice helps most."),
+        Limit::Stirring => Some("Still water at the coil holds you back: stir."),
+        Limit::Unknown => None,
+    }
+}

@@ -1,0 +1,50 @@
+// Two large buttons beside the field under the thumb. The first touch puts the
+// last reading there, as most readings differ from it by little; each further
+// one moves it by a tenth, and held down it runs.
+
+const HOLD_MS = 450;
+const RUN_MS = 90;
+/** After so many steps a run goes by whole degrees. */
+const FAST_AFTER = 12;
+
+let timer = 0;
+
+function number(text) {
+  const value = Number.parseFloat(text.replace(",", ".").replace("−", "-"));
+  return Number.isFinite(value) ? value : undefined;
+}
+
+function step(button, by) {
+  const field = button.closest("form").querySelector(".bar__input");
+  const here = number(field.value);
+  const last = number(field.dataset.last ?? "");
+  if (here === undefined) field.value = last === undefined ? "" : last.toFixed(1);
+  else field.value = (here + by * Number(button.dataset.step)).toFixed(1);
+}
+
+function stop() {
+  clearTimeout(timer);
+  timer = 0;
+}
+
+function run(button, steps) {
+  step(button, steps > FAST_AFTER ? 1 : 0.1);
+  timer = setTimeout(run, RUN_MS, button, steps + 1);
+}
+
+/** The buttons do nothing without this script, so the page comes with them hidden. */
+function show() {
+  for (const button of document.querySelectorAll("[data-step]")) button.hidden = false;
+}
+
+addEventListener("pointerdown", (event) => {
+  const button = event.target.closest?.("[data-step]");
+  if (button) timer = setTimeout(run, HOLD_MS, button, 0);
+});
+for (const end of ["pointerup", "pointercancel", "pointerleave", "blur"]) addEventListener(end, stop);
+addEventListener("click", (event) => {
+  const button = event.target.closest?.("[data-step]");
+  if (button) step(button, 0.1);
+});
+addEventListener("gylebook:swapped", show);
+show();
