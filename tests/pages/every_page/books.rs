@@ -86,6 +86,8 @@ impl Contents {
         };
         match route {
             "/batches/{id}" => of(&self.batches, ""),
+            "/batches/{id}/chill/now" => of(&self.batches, "/chill/now"),
+            "/batches/{id}/chill-plan" => of(&self.batches, "/chill-plan"),
             "/batches/{id}/sheet" => of(&self.batches, "/sheet"),
             "/batches/{id}/sheet/blank" => of(&self.batches, "/sheet/blank"),
             "/batches/{id}/{stage}" => {
