@@ -1,6 +1,7 @@
 //! The pages, asked for in this process as a browser without scripts asks for them.
 
 mod book;
+mod chill;
 mod equipment;
 mod glossary;
 mod lists;

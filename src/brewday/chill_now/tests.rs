@@ -115,7 +115,7 @@ fn baths_not_used_yet_are_the_buckets_after_the_first() {
     let now = Kitchen::first_bath().now(0.5);
     let numbers: Vec<usize> = now.ready.iter().map(|bath| bath.number).collect();
     assert_eq!((numbers, now.ready_from), (vec![2, 3], BathsFrom::Buckets(12.0)));
-    let advice = outlook(&now).advice.clone().expect("the coil is known well");
+    let advice = outlook(&now).advice.expect("the coil is known well");
     assert!(matches!(advice.coil, Move::FallsShort { .. } | Move::ChangeNow { .. } | Move::Stay { .. }));
 }
 
@@ -167,7 +167,7 @@ fn ice_added_since_the_last_reading_counts() {
     for _ in 0..3 {
         kitchen.read(0.3);
     }
-    let ice_left = |now: &ChillNow| outlook(now).advice.clone().expect("known").ice.expect("a bath").left.kilograms();
+    let ice_left = |now: &ChillNow| outlook(now).advice.expect("known").ice.expect("a bath").left.kilograms();
     assert!(ice_left(&kitchen.now(0.1)) < 0.5);
     kitchen.day.at(kitchen.minute + 0.1, json!({"kind": "ice_added", "ice_kg": 3.0}));
     let now = kitchen.now(0.2);
@@ -262,7 +262,7 @@ fn a_warm_bath_is_not_helped_out_by_a_cool_room() {
     let limit = kitchen.limit();
     let Forecast::CannotReach { limit: told } = outlook(&now).forecast else { panic!("{:?}", outlook(&now)) };
     assert!((told.celsius() - limit).abs() < 0.4, "{told:?} for {limit}");
-    let advice = outlook(&now).advice.clone().expect("the coil is known");
+    let advice = outlook(&now).advice.expect("the coil is known");
     let Move::FallsShort { coldest, ice_needed } = advice.coil else { panic!("{advice:?}") };
     assert!((coldest - told).kelvins().abs() < 1e-6);
     // By the balance of heat: each kilogram takes 333.43 kJ and 24 × 4.186 kJ more.
@@ -286,7 +286,7 @@ fn baths_that_fall_short_say_what_ice_mends_it_and_in_which() {
     assert!((short.coldest_c - meet(second)).abs() < 0.3, "{short:?} for {}", meet(second));
     let needed = (meet(second) - 19.0) * (wort + water) / (333_430.0 + 19.0 * 4186.0);
     assert!((short.ice_kg - ICE_TO_SPARE * needed).abs() < 0.15, "{short:?} for {needed}");
-    let advice = outlook(&now).advice.clone().expect("the coil is known");
+    let advice = outlook(&now).advice.expect("the coil is known");
     assert!(matches!(advice.coil, Move::ChangeNow { to: 0, .. } | Move::Stay { .. }), "{advice:?}");
 }
 
