@@ -172,6 +172,7 @@ fn advice_names_the_bath_the_reason_and_the_gain() {
     let told = Chill::flame_out().bath(1.0, 0.0).reads(&early).at(8.6);
     assert!(told.act().starts_with("Stay in this bath for about "), "{told:?}");
     assert!(told.why().starts_with("Then move the coil to bath 2."), "{}", told.why());
+    assert!(told.card.as_ref().is_some_and(|card| !card.is_calm), "there is ice to get");
     let late = [(10.0, 63.6), (11.5, 61.9), (13.0, 60.6), (14.5, 59.7), (16.0, 59.0)];
     let told = Chill::flame_out().bath(1.0, 0.0).reads(&early).reads(&late).at(16.1);
     assert_eq!(told.act(), "Move the coil to bath 2 now.");
