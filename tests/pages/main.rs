@@ -4,6 +4,7 @@ mod bad_input;
 mod book;
 mod compare;
 mod day;
+mod chill;
 mod equipment;
 mod every_page;
 mod glossary;
