@@ -4,7 +4,7 @@ use askama::Template;
 
 use super::frame::StageFrame;
 use crate::brewday::choices::{Choice, FermentableUse};
-use crate::brewday::plan::{Assumed, Basis, DayPlan, Habits};
+use crate::brewday::plan::{Assumed, Basis, DayPlan};
 use crate::brewday::plausible::Dimension;
 use crate::web::care::CareTold;
 use crate::web::{App, AppError, Frame, Page};
@@ -26,8 +26,8 @@ struct Target {
     value: String,
 }
 
-pub(super) async fn page(_app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
-    let plan = DayPlan::of_batch(&page.day.batch, Habits::default());
+pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
+    let plan = DayPlan::of_batch(&page.day.batch, app.store.habits_of(&page.day.batch).await?);
     let care = |record| CareTold::of(record, &page.day.care(record, None), &page.frame.clock);
     Ok(Page(PreparePage {
         targets: targets(&page, &plan),
