@@ -223,6 +223,18 @@ mod tests {
         }
     }
 
+    /// Every page that shows a figure links its name to `/glossary#` and its key.
+    #[test]
+    fn every_figure_named_here_is_explained() {
+        for (_, figures) in GROUPS {
+            for figure in *figures {
+                assert!(crate::science::glossary::figure(figure.path).is_some(), "{} is not explained", figure.path);
+                let anchors = crate::web::glossary::anchors(figure.path);
+                assert!(anchors.iter().any(|anchor| anchor == figure.path), "{anchors:?}");
+            }
+        }
+    }
+
     #[test]
     fn a_figure_without_a_unit_is_shown_to_three_figures() {
         let told = [32.8927, 166.0889, 0.0123456, 1234.5, 6.387, 0.0].map(|value| worth(value, Dimension::Plain));

@@ -50,12 +50,15 @@ impl GlossaryPage {
 }
 
 /// Where links to a figure lead: by its whole key (`gravity.original_sg`), and by
-/// its name alone (`original_sg`) where no other figure has that.
+/// its name alone (`original_sg`) where no other entry has that.
 #[must_use]
 pub fn anchors(key: &str) -> Vec<String> {
     let name = name_of(key);
-    let keys = glossary::figures().flat_map(|figure| figure.keys);
-    let alone = keys.filter(|known| name_of(known) == name).count() < 2;
+    // A name that two entries share leads nowhere; within an entry the first key has it.
+    let shares = |figure: &&Figure| figure.keys.iter().any(|known| name_of(known) == name);
+    let mut sharing = glossary::figures().filter(shares);
+    let first = sharing.next().and_then(|figure| figure.keys.iter().find(|known| name_of(known) == name));
+    let alone = sharing.next().is_none() && first.is_none_or(|first| *first == key);
     [key, name].into_iter().take(if alone { 2 } else { 1 }).map(str::to_owned).collect()
 }
 

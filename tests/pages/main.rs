@@ -2,6 +2,7 @@
 
 mod book;
 mod compare;
+mod correction;
 mod day;
 mod equipment;
 mod glossary;

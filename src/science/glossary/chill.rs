@@ -19,7 +19,12 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &["chill.stages.conductance_w_per_k", "chill.stages.conductance_se_w_per_k"],
+        keys: &[
+            "chill.conductance_w_per_k",
+            "chill.conductance_se_w_per_k",
+            "chill.stages.conductance_w_per_k",
+            "chill.stages.conductance_se_w_per_k",
+        ],
         name: "Conductance of the coil",
         meaning: "Heat that passes from wort to bath for each kelvin between them; what makes coils \
                   comparable.",
@@ -122,6 +127,20 @@ pub(super) const FIGURES: &[Figure] = &[
         symbols: &[],
         validity: "As recorded.",
         sources: &[],
+        is_estimate: false,
+    },
+    Figure {
+        keys: &["chill.bath_capacity_used_pct"],
+        name: "Bath capacity used",
+        meaning: "The heat the baths took, of what they could have taken by waiting: a low figure is \
+                  cold water poured away.",
+        formula: &["u = (Σ Q)/(Σ Q_∞)"],
+        symbols: &[
+            ("Q", "heat that passed through the coil in a stage, J"),
+            ("Q_∞", "heat that would have passed until wort and bath met, J"),
+        ],
+        validity: "Over the still and ice baths whose conductance could be fitted; as good as those fits.",
+        sources: &["Incropera-2007"],
         is_estimate: false,
     },
     Figure {

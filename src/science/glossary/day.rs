@@ -145,6 +145,16 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: true,
     },
     Figure {
+        keys: &["pitch.wort_c"],
+        name: "Wort at pitch",
+        meaning: "How warm the wort was when the yeast went in.",
+        formula: &[],
+        symbols: &[],
+        validity: "As read; a wort that has not settled may still move.",
+        sources: &[],
+        is_estimate: false,
+    },
+    Figure {
         keys: &["pitch.clearance"],
         name: "Pitch clearance",
         meaning: "What should be so before the yeast goes in; pitching anyway is your call.",

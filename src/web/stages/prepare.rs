@@ -2,6 +2,7 @@
 
 use askama::Template;
 
+use super::correction;
 use super::frame::StageFrame;
 use crate::brewday::choices::{Choice, FermentableUse};
 use crate::brewday::plan::{Assumed, Basis, DayPlan};
@@ -27,7 +28,7 @@ struct Target {
 }
 
 pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
-    let plan = DayPlan::of_batch(&page.day.batch, app.store.habits_of(&page.day.batch).await?);
+    let plan = correction::planned(app, &page.day).await?;
     let care = |record| CareTold::of(record, &page.day.care(record, None), &page.frame.clock);
     Ok(Page(PreparePage {
         targets: targets(&page, &plan),
