@@ -3,6 +3,7 @@
 mod bad_input;
 mod book;
 mod compare;
+mod correction;
 mod day;
 mod chill;
 mod equipment;
