@@ -45,8 +45,9 @@ export function uuid() {
   return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }
 
+// By attribute: a form's own field called `method` or `id` would stand in front.
 function isEntry(form) {
-  return form?.method === "post" && form.elements.namedItem("kind") && form.elements.namedItem("id");
+  return form?.getAttribute("method") === "post" && form.elements.namedItem("kind") && form.elements.namedItem("id");
 }
 
 const isTyped = (form) => [...form.elements].some((field) => field.type === "text" && field.value !== field.defaultValue);
@@ -81,7 +82,7 @@ addEventListener("submit", (event) => {
     return;
   }
   if (!data.get("at")) data.set("at", new Date(now).toISOString());
-  const action = new URL(form.action).pathname;
+  const action = new URL(form.getAttribute("action"), location.href).pathname;
   const body = new URLSearchParams(data).toString();
   try {
     keep({ id: data.get("id"), at: now, action, body, told: told(form, event.submitter) });

@@ -11,10 +11,11 @@ function parse(html) {
   return new DOMParser().parseFromString(html, "text/html");
 }
 
-/** What an element is known by from one copy of the page to the next. */
+/** What an element is known by from one copy of the page to the next. By attribute:
+    a form's own field called `id` would stand in front of its id. */
 function name(element) {
   const form = element.localName === "form" && element.elements.namedItem("form")?.value;
-  return element.id || form || `${element.classList[0]} ${element.ariaLabel}`;
+  return element.getAttribute("id") || form || `${element.classList[0]} ${element.ariaLabel}`;
 }
 
 const alike = (one, other) => one.localName === other.localName && name(one) === name(other);
