@@ -14,6 +14,8 @@ const HERE: &str = env!("CARGO_MANIFEST_DIR");
 const LIGHTS: [&str; 2] = ["light", "dark"];
 /// A phone, a tablet held upright, a desktop.
 const WIDTHS: [u32; 3] = [360, 768, 1280];
+/// The page that says there is none.
+const LOST: &str = "lost";
 /// A4 at 96 pixels an inch.
 const PAPER: u32 = 794;
 
@@ -28,6 +30,10 @@ async fn of_every_page() -> Result<()> {
         for (name, path) in &pages {
             tab.client.goto(&server.page(path)).await?;
             tab.until("document.fonts.status === 'loaded'").await?;
+            if name == LOST {
+                // Rightly complained of: there is no such page.
+                tab.complaints().await?;
+            }
             for width in WIDTHS {
                 let picture = tab.picture(width).await?;
                 keep("shots", &format!("{name}-{width}-{light}"), &picture)?;
@@ -96,7 +102,7 @@ fn pages(server: &Server) -> Result<Vec<(String, String)>> {
         ("lists", "/settings/lists".to_owned()),
         ("welcome", "/welcome".to_owned()),
         ("welcome-equipment", "/welcome/equipment".to_owned()),
-        ("lost", "/nowhere".to_owned()),
+        (LOST, "/nowhere".to_owned()),
     ]
     .map(|(name, path)| (name.to_owned(), path))
     .to_vec();
