@@ -70,17 +70,14 @@ async fn show(
     }
     let form = Form::typed(&frame, asked).with("coil", coil_id(&day));
     Ok(match planned(form, &history).await {
-        Ok((form, plans)) => Page(ChillPlanPage::new(frame, &day, &summary, form, &history).with(plans)).into_response(),
+        Ok((form, plans)) => {
+            Page(ChillPlanPage::new(frame, &day, &summary, form, &history).with(plans)).into_response()
+        }
         Err(form) => Again(ChillPlanPage::new(frame, &day, &summary, form, &history)).into_response(),
     })
 }
 
-async fn keep(
-    State(app): State<App>,
-    Path(batch): Path<i64>,
-    frame: Frame,
-    form: Form,
-) -> Result<Response, AppError> {
+async fn keep(State(app): State<App>, Path(batch): Path<i64>, frame: Frame, form: Form) -> Result<Response, AppError> {
     let (day, summary) = loaded(&app, batch).await?;
     let history = history(&app, &day).await?;
     let request = match form.with("coil", coil_id(&day)).read(ChillPlanRequest::from_body) {
@@ -124,12 +121,23 @@ impl ChillPlanPage {
 
     /// What a form that keeps a plan carries along.
     fn carried(&self) -> Vec<(String, String)> {
-        let fields =
-            ["wort_l", "wort_plato", "wort_c", "target_c", "conductance_w_per_k", "pass_min", "ice_available_kg", "change_min"];
+        let fields = [
+            "wort_l",
+            "wort_plato",
+            "wort_c",
+            "target_c",
+            "conductance_w_per_k",
+            "pass_min",
+            "ice_available_kg",
+            "change_min",
+        ];
         let baths = self.form.rows("baths", 0);
         let of_bath = |bath: &String| ["water_l", "water_c", "ice_kg"].map(|field| format!("{bath}.{field}"));
         let names = fields.iter().map(|name| (*name).to_owned()).chain(baths.iter().flat_map(of_bath));
-        names.map(|name| (name.clone(), self.form.value(&name).to_owned())).filter(|(_, text)| !text.is_empty()).collect()
+        names
+            .map(|name| (name.clone(), self.form.value(&name).to_owned()))
+            .filter(|(_, text)| !text.is_empty())
+            .collect()
     }
 }
 

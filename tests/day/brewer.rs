@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 
-use crate::book::{Answer, TestBook};
+use crate::book::{Answer, TestBook, entry_form as form};
 
 /// The brew day: a Saturday, six hours behind UTC in this zone [IANA tz].
 pub(crate) const ZONE: &str = "America/Denver";
@@ -17,13 +17,6 @@ pub(crate) struct Brewer {
 /// A time of the brew day as a date-and-time field sends it.
 pub(crate) fn at(time: &str) -> String {
     format!("{DAY}T{time}")
-}
-
-/// The form for a kind of entry, among those with these hidden fields.
-pub(crate) fn form(kind: &str, fixed: &[(&str, &str)]) -> String {
-    let carries = |name: &str, value: &str| format!(":has([name='{name}'][value='{value}'])");
-    let fixed: String = fixed.iter().map(|(name, value)| carries(name, value)).collect();
-    format!("form{}{fixed}", carries("kind", kind))
 }
 
 impl Brewer {

@@ -4,8 +4,8 @@
 
 use axum::http::StatusCode;
 
-use crate::book::TestBook;
-use crate::brewer::{Brewer, ZONE, form};
+use crate::book::{TestBook, entry_form as form};
+use crate::brewer::{Brewer, ZONE};
 
 /// From the empty book to the closed batch and its final gravity.
 pub(crate) async fn brew() -> Brewer {

@@ -87,7 +87,8 @@ impl TestBook {
         let status = response.status();
         let location = response.headers().get(header::LOCATION).and_then(|at| at.to_str().ok()).map(str::to_owned);
         let bytes = response.into_body().collect().await.expect("a body").to_bytes();
-        let text = String::from_utf8(bytes.to_vec()).expect("text");
+        // The font is no text.
+        let text = String::from_utf8_lossy(&bytes).into_owned();
         Answer { status, location, html: Html::parse_document(&text), text }
     }
 }
@@ -162,6 +163,13 @@ fn sent(field: ElementRef<'_>) -> Option<String> {
     }
     let ticked = !matches!(field.attr("type"), Some("radio" | "checkbox")) || field.attr("checked").is_some();
     ticked.then(|| field.attr("value").unwrap_or_default().to_owned())
+}
+
+/// A page's form for a kind of entry, among those that carry these fields too.
+pub(crate) fn entry_form(kind: &str, fixed: &[(&str, &str)]) -> String {
+    let carries = |name: &str, value: &str| format!(":has([name='{name}'][value='{value}'])");
+    let fixed: String = fixed.iter().map(|(name, value)| carries(name, value)).collect();
+    format!("form{}{fixed}", carries("kind", kind))
 }
 
 fn parsed(selector: &str) -> Selector {

@@ -1,9 +1,11 @@
 //! The pages, asked for in this process as a browser without scripts asks for them.
 
+mod bad_input;
 mod book;
 mod compare;
 mod day;
 mod equipment;
+mod every_page;
 mod glossary;
 mod lists;
 mod recipes;

@@ -16,6 +16,8 @@ pub struct BathReady {
     pub name: Option<String>,
     /// What is in it.
     pub bath: PlannedBath,
+    /// Whether it is a bucket that was used, to be filled anew from the tap.
+    pub is_refill: bool,
 }
 
 /// Where the baths to come are known from.
@@ -53,8 +55,27 @@ pub(super) fn ready(day: &BrewDay, chill: &Chill) -> (Vec<BathReady>, BathsFrom)
         number: index + 1,
         name: names.get(index).map(|name| (*name).to_owned()),
         bath,
+        is_refill: false,
     });
-    (ready.collect(), from)
+    let mut ready: Vec<BathReady> = ready.collect();
+    if ready.is_empty() {
+        ready.extend(refill(day, used, from));
+    }
+    (ready, from)
+}
+
+/// With every bucket used, the one used longest ago filled anew: with a single
+/// bucket there is none, as the coil stands in it.
+fn refill(day: &BrewDay, used: usize, from: BathsFrom) -> Option<BathReady> {
+    let BathsFrom::Buckets(water_c) = from else { return None };
+    let buckets: Vec<_> = day
+        .batch
+        .all(EquipmentKind::Bucket)
+        .filter_map(|record| Some((&record.equipment.name, record.equipment.volume_l?)))
+        .collect();
+    let (name, water_l) = *buckets.get(used % buckets.len().max(1)).filter(|_| buckets.len() > 1)?;
+    let bath = PlannedBath { water_l, water_c, ice_kg: 0.0 };
+    Some(BathReady { number: used + 1, name: Some(name.clone()), bath, is_refill: true })
 }
 
 /// All the day's baths: as planned, else every bucket full from the tap.

@@ -20,15 +20,17 @@ use super::chill::Chill;
 use super::choices::Cooling;
 use super::day::CoolingStage;
 use crate::science::chilling::Estimate;
-use crate::science::chilling::advice::{self, Advice, Hand, NoAdvice};
+use crate::science::chilling::advice::{self, Advice, Hand, Move, NoAdvice};
+use crate::science::chilling::constants::ICE_TEMPERATURE;
 use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::{ChillFit, Setting};
 use crate::science::chilling::forecast::Forecast;
 use crate::science::chilling::hold::{Hold, PassingDip, Verdict};
 use crate::science::chilling::learn;
 use crate::science::chilling::live::{self, Live, NotYet, Source};
+use crate::science::chilling::remedies::ice_that_just_does;
 use crate::science::chilling::series::Series;
-use crate::science::chilling::stage::{Coolant, Moment, Stage};
+use crate::science::chilling::stage::{Bath, Coolant, Moment, Stage};
 use crate::science::units::{Conductance, FlowRate, Temperature, TemperatureDifference, TimeSpan};
 
 pub use baths::{BathReady, BathsFrom};
@@ -43,6 +45,9 @@ const FALL_OVER_S: f64 = 180.0;
 const DRAWN: TimeSpan = TimeSpan::from_seconds(15.0 * 60.0);
 const DRAWN_MOST: TimeSpan = TimeSpan::from_seconds(60.0 * 60.0);
 const DRAWN_POINTS: u8 = 12;
+/// Ice to get beyond what would just do in the end: nobody waits for the end
+/// (common practice, no source).
+const ICE_TO_SPARE: f64 = 1.3;
 
 /// The chill at a moment.
 #[derive(Clone, Debug)]
@@ -119,12 +124,26 @@ pub struct Outlook {
     pub coil: Estimate,
     /// Where that is known from.
     pub source: Source,
+    /// Where the baths at hand fall short: what ice would mend it. The advice is
+    /// then for a last bath that was given it.
+    pub short: Option<Short>,
     /// What holds the chill back now.
     pub limited_by: Limit,
     /// Coldest the coolant alone can get the wort, however long it stands.
     pub limit_c: f64,
     /// The wort's path from now on in this bath, for the picture.
     pub path: Vec<PathPoint>,
+}
+
+/// Baths that fall short of the target as they are.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Short {
+    /// The coldest they get the wort.
+    pub coldest_c: f64,
+    /// Ice to be put in the last of them.
+    pub ice_kg: f64,
+    /// That bath's place among the day's baths, from 1.
+    pub bath: usize,
 }
 
 /// A point of the path to come.
@@ -236,6 +255,7 @@ fn outlook(
         own: fit.stages.last().and_then(|stage| stage.as_ref().ok()).map(|stage| stage.coil),
         flow: flow.map(FlowRate::from_litres_per_minute),
     };
+    let (advice, short) = with_ice(live, hand, ready);
     let forecast = live.forecast(target);
     let coil = live.coil.conductance;
     let lasts = match forecast {
@@ -243,7 +263,8 @@ fn outlook(
         Forecast::There | Forecast::CannotReach { .. } => chill.pass.unwrap_or(DRAWN),
     };
     Outlook {
-        advice: advice::advise(&Ok(*live), &hand),
+        advice,
+        short,
         limited_by: match live.moment.coolant {
             Coolant::Room => Limit::Unknown,
             _ => exchange::limit(live.moment, live.kettle, coil, chill.flow_heat(), lasts, None),
@@ -254,6 +275,31 @@ fn outlook(
         source: live.source,
         forecast,
     }
+}
+
+/// Advice for the baths at hand; where they fall short, for a last bath with the
+/// ice that mends it.
+fn with_ice(live: &Live, mut hand: Hand, ready: &[BathReady]) -> (Result<Advice, NoAdvice>, Option<Short>) {
+    let plain = advice::advise(&Ok(*live), &hand);
+    let Ok(Advice { coil: Move::FallsShort { coldest, .. }, .. }) = plain else { return (plain, None) };
+    let (Some(last), Some(bath)) = (hand.baths.last().copied(), ready.last()) else { return (plain, None) };
+    let kettle = live.kettle.lagged();
+    let coil = live.coil.conductance;
+    let earlier = hand.baths.iter().rev().skip(1).rev();
+    let before = earlier.fold(Stage::begin(live.moment, kettle, coil).coldest(), |wort, bath| {
+        let coolant = Coolant::Bath(Bath::of_water(bath.water, bath.at).with_ice(bath.ice, ICE_TEMPERATURE));
+        Stage::begin(Moment { wort, coolant }, kettle, coil).coldest().min(wort)
+    });
+    let coolant = Coolant::Bath(Bath::of_water(last.water, last.at).with_ice(last.ice, ICE_TEMPERATURE));
+    let Some(ice) = ice_that_just_does(Moment { wort: before, coolant }, kettle, coil, hand.target) else {
+        return (plain, None);
+    };
+    let ice = ice * ICE_TO_SPARE;
+    if let Some(last) = hand.baths.last_mut() {
+        last.ice = last.ice + ice;
+    }
+    let short = Short { coldest_c: coldest.celsius(), ice_kg: ice.kilograms(), bath: bath.number };
+    (advice::advise(&Ok(*live), &hand), Some(short))
 }
 
 /// The path in this bath with conductance and wort each off by their error.

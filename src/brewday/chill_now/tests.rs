@@ -271,3 +271,37 @@ fn a_warm_bath_is_not_helped_out_by_a_cool_room() {
     let needed = (limit - 24.0) * (wort + 17.0 * 4186.0) / (333_430.0 + 24.0 * 4186.0);
     assert!((ice_needed.expect("some amount does").kilograms() - needed).abs() < 0.1, "{ice_needed:?} for {needed}");
 }
+
+#[test]
+fn baths_that_fall_short_say_what_ice_mends_it_and_in_which() {
+    let kitchen = Kitchen::first_bath();
+    let now = kitchen.now(0.0);
+    let short = outlook(&now).short.expect("three buckets from the tap do not do");
+    assert_eq!(short.bath, 3);
+    // By the balance of heat, bath after bath: 17 L each at 12 °C.
+    let wort = now.chill.kettle.wort.joules_per_kelvin();
+    let water = 17.0 * 4186.0;
+    let meet = |wort_c: f64| (wort * wort_c + water * 12.0) / (wort + water);
+    let second = meet(kitchen.limit());
+    assert!((short.coldest_c - meet(second)).abs() < 0.3, "{short:?} for {}", meet(second));
+    let needed = (meet(second) - 19.0) * (wort + water) / (333_430.0 + 19.0 * 4186.0);
+    assert!((short.ice_kg - ICE_TO_SPARE * needed).abs() < 0.15, "{short:?} for {needed}");
+    let advice = outlook(&now).advice.clone().expect("the coil is known");
+    assert!(matches!(advice.coil, Move::ChangeNow { to: 0, .. } | Move::Stay { .. }), "{advice:?}");
+}
+
+#[test]
+fn with_every_bucket_used_one_is_counted_on_to_be_filled_anew() {
+    let mut kitchen = Kitchen::first_bath();
+    for _ in 0..2 {
+        kitchen.bath(17.0, 12.0, 0.0);
+        kitchen.read(1.0);
+    }
+    let told = |kitchen: &Kitchen| {
+        let ready = kitchen.now(0.0).ready;
+        ready.iter().map(|ready| (ready.number, ready.name.clone(), ready.is_refill)).collect::<Vec<_>>()
+    };
+    assert_eq!(told(&kitchen), [(4, Some("Number 4".to_owned()), true)]);
+    kitchen.day.batch.equipment.truncate(4);
+    assert_eq!(told(&kitchen), [], "the coil stands in the only one");
+}

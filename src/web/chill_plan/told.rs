@@ -61,7 +61,10 @@ impl AimTold {
                 Some(least) => {
                     // A little less would not do, so up to the next tenth.
                     let least = (least * 10.0).ceil() / 10.0;
-                    format!("The least ice that still gets there is {}, in the last bath.", show(least, Dimension::Mass))
+                    format!(
+                        "The least ice that still gets there is {}, in the last bath.",
+                        show(least, Dimension::Mass)
+                    )
                 }
                 None => "No amount of ice in the last bath gets there.".to_owned(),
             },

@@ -72,9 +72,7 @@ impl LogRow {
 /// A correction is shown on the line it corrects, not as a line of its own.
 #[must_use]
 pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> Vec<LogRow> {
-    // Times of the brewing day stand alone, those of other days with their date.
-    let mut that_day = frame.clone();
-    that_day.clock.now = day.brewed_at();
+    let that_day = frame.on(day.brewed_at());
     let standing: HashMap<Uuid, &Standing> = day.standing.iter().map(|entry| (entry.id, entry)).collect();
     let mut lines: Vec<Line<'_>> = day
         .lines

@@ -58,9 +58,3 @@ impl PaperHead {
         }
     }
 }
-
-/// The frame with its clock stopped on the brewing day.
-fn on_the_day(mut frame: Frame, day: &BrewDay) -> Frame {
-    frame.clock.now = day.brewed_at();
-    frame
-}

@@ -11,7 +11,7 @@ use super::equipment::{self, Piece};
 use super::readings::{self, Series};
 use super::recipe::RecipeTold;
 use super::wort::WortTable;
-use super::{PaperHead, on_the_day, pictures};
+use super::{PaperHead, pictures};
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::plausible::Dimension;
@@ -71,7 +71,7 @@ struct StageTold {
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
     let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
-    let frame = on_the_day(frame, &day);
+    let frame = frame.on(day.brewed_at());
     Ok(Page(RecordPage::of(&day, summary, frame)).into_response())
 }
 

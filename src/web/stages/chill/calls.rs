@@ -5,6 +5,7 @@ use crate::brewday::Body;
 use crate::brewday::chill_now::ChillNow;
 use crate::brewday::choices::{Choice, Cooling, Place};
 use crate::brewday::plausible::Dimension;
+use crate::science::chilling::advice::Move;
 use crate::web::form::{Form, options};
 use crate::web::stages::frame::StageFrame;
 use crate::web::stages::panel::Panel;
@@ -57,7 +58,10 @@ pub(super) fn new_bath(page: &StageFrame, now: Option<&ChillNow>) -> Call {
     let next = next.or_else(|| first_planned(page));
     let last = now.and_then(|now| now.chill.stages.last()).map(|stage| &stage.cooling);
     let ice_kg = next.map(|bath| bath.ice_kg).filter(|ice_kg| *ice_kg > 0.0);
+    let is_there = now.and_then(|now| now.outlook.as_ref().ok()).and_then(|outlook| outlook.advice.as_ref().ok());
+    let is_there = is_there.is_some_and(|advice| advice.coil == Move::Done);
     let method = match (next, last) {
+        _ if is_there => Cooling::Air,
         (Some(_), _) if ice_kg.is_some() => Cooling::IceBath,
         (Some(_), _) | (_, None) => Cooling::StillBath,
         (None, Some(last)) => last.method,

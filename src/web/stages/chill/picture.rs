@@ -3,7 +3,7 @@
 use time::OffsetDateTime;
 
 use super::words::stage_label;
-use crate::brewday::chill_now::ChillNow;
+use crate::brewday::chill_now::{ChillNow, InRange};
 use crate::brewday::choices::Cooling as Method;
 use crate::science::chilling::hold::{self, Hold};
 use crate::science::units::{Temperature, TimeSpan};
@@ -32,7 +32,8 @@ impl PictureTold {
         let points: Vec<Point> = readings.iter().map(|reading| point(reading.at, reading.wort)).collect();
         let stages = now.map(stages).unwrap_or_default();
         let holds = now.map(|now| hold::verdicts(readings, &now.chill.rule())).unwrap_or_default();
-        let path = now.and_then(|now| now.outlook.as_ref().ok()).map(|outlook| outlook.path.as_slice());
+        let moving = now.filter(|now| now.hold.in_range != Some(InRange::Within));
+        let path = moving.and_then(|now| now.outlook.as_ref().ok()).map(|outlook| outlook.path.as_slice());
         let forecast: Vec<Forecast> = path
             .unwrap_or_default()
             .iter()
@@ -62,7 +63,9 @@ impl PictureTold {
         };
         Self {
             svg: cooling.svg(),
-            caption: if forecast.is_empty() {
+            caption: if now.is_some_and(|now| !now.chill.from_flame_out) {
+                "Flame-out is not logged: the minutes count from the first bath. Green: your yeast’s range."
+            } else if forecast.is_empty() {
                 "Green: your yeast’s range."
             } else {
                 "Dashed: where this bath takes it. Green: your yeast’s range."

@@ -43,6 +43,7 @@ impl NowTold {
             batch: format!("/batches/{}", batch.id),
             hold_up_l: hold_up_l(page),
             pitch_c: (batch.recipe.pitch_low_c, batch.recipe.pitch_high_c),
+            target_c: batch.recipe.target_pitch_c,
         });
         let reading = now.and_then(|now| now.reading);
         Self {

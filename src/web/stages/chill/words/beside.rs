@@ -11,6 +11,10 @@ use crate::web::Frame;
 impl Words<'_> {
     /// What forecast and advice rest on, one sentence each.
     pub(in crate::web::stages::chill) fn assumed(&self) -> Vec<String> {
+        // Of a wort that is there nothing is foreseen.
+        if self.now.hold.in_range.is_some() || self.is_out_at_target() {
+            return Vec::new();
+        }
         let Ok(outlook) = &self.now.outlook else { return Vec::new() };
         let Estimate { conductance, se } = outlook.coil;
         let coil = format!(
@@ -30,6 +34,10 @@ impl Words<'_> {
             BathsFrom::Plan if ready.is_empty() => "Every bath of the plan you kept is used.".to_owned(),
             BathsFrom::Plan => format!("Still to come, as in the plan you kept: {told}."),
             BathsFrom::Buckets(_) if ready.is_empty() => "Every bucket of this batch is used.".to_owned(),
+            BathsFrom::Buckets(tap) if self.now.ready.iter().any(|ready| ready.is_refill) => format!(
+                "Every bucket is used, so one is counted on to be filled anew from the tap at {}: {told}.",
+                self.about(Temperature::from_celsius(tap))
+            ),
             BathsFrom::Buckets(tap) => {
                 format!("Still to come: {told}, full from the tap at {}.", self.about(Temperature::from_celsius(tap)))
             }

@@ -1,7 +1,7 @@
 //! What should I do now, and is it enough ice?
 
 use super::{FOR_EVER, WORTH, Words, about_minutes, basis, clock, minutes};
-use crate::brewday::chill_now::{BathsFrom, InRange, NotKnown, Outlook};
+use crate::brewday::chill_now::{BathsFrom, InRange, NotKnown, Outlook, Short};
 use crate::brewday::choices::Cooling;
 use crate::science::chilling::Estimate;
 use crate::science::chilling::advice::{Advice, Move, NextChange, NoAdvice};
@@ -52,6 +52,7 @@ impl Words<'_> {
         match (self.now.hold.in_range, &self.now.outlook) {
             (Some(InRange::Within), _) => Some(self.ready()),
             (Some(InRange::Below), _) => Some(self.too_cold()),
+            _ if self.is_out_at_target() => Some(CardTold::new("Keep the pump running, and read.", self.hold_told())),
             (_, Ok(outlook)) => Some(match &outlook.advice {
                 Ok(advice) => self.advised(outlook, advice),
                 Err(NoAdvice::NotYet(why)) => self.not_yet(*why),
@@ -83,6 +84,7 @@ impl Words<'_> {
             (Move::Stay { .. }, Some(stir)) => self.stir(stir, &advice.coil),
             (coil, _) => self.moved(outlook, coil),
         };
+        card.why.extend(outlook.short.map(|short| self.ice_to_get(short)));
         card.why.extend(advice.ice.as_ref().and_then(|ice| self.ice_told(ice, &advice.coil)));
         card.why.extend(advice.water.as_ref().map(|cost| self.water(cost)));
         card
@@ -90,13 +92,8 @@ impl Words<'_> {
 
     fn moved(&self, outlook: &Outlook, coil: &Move) -> CardTold {
         match *coil {
-            Move::Done => {
-                let hold = self.now.hold.pass.map_or_else(
-                    || "Then keep reading until it stays put.".to_owned(),
-                    |pass| format!("Then read for one full pass ({}): the first readings may be a dip.", clock(pass)),
-                );
-                CardTold::new("You are at the target: lift the coil out, pump on.", hold)
-            }
+            Move::Done => CardTold::new("You are at the target: lift the coil out, pump on.", self.hold_told())
+                .link("#new-bath", "Log that it is out, in the air"),
             Move::ChangeNow { to, after, saves } => self.change(outlook, to, after, saves),
             Move::Stay { change: Some(NextChange { after, to }), saves, .. } => {
                 let cost = saves.filter(|saves| *saves >= WORTH && *saves < FOR_EVER);
@@ -110,6 +107,13 @@ impl Words<'_> {
             }
             Move::FallsShort { coldest, ice_needed } => self.short(coldest, ice_needed),
         }
+    }
+
+    fn hold_told(&self) -> String {
+        self.now.hold.pass.map_or_else(
+            || "Read until it stays put: the first readings may be a dip.".to_owned(),
+            |pass| format!("Read for one full pass ({}): the first readings may be a dip.", clock(pass)),
+        )
     }
 
     fn change(&self, outlook: &Outlook, to: usize, after: TimeSpan, saves: Option<TimeSpan>) -> CardTold {
@@ -155,6 +159,15 @@ impl Words<'_> {
             None => CardTold::new("Get one more bath.", reach),
         };
         if unsaid { card.link(format!("{}/chill-plan", self.batch), "Say which baths there are") } else { card }
+    }
+
+    fn ice_to_get(&self, short: Short) -> String {
+        format!(
+            "Get {} of ice for bath {}: without it you stop at {}.",
+            self.ice(Mass::from_kilograms(short.ice_kg)),
+            short.bath,
+            self.about(Temperature::from_celsius(short.coldest_c))
+        )
     }
 
     fn stir(&self, stir: &StirNow, coil: &Move) -> CardTold {

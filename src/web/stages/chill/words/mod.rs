@@ -28,6 +28,9 @@ const WORTH: TimeSpan = TimeSpan::from_seconds(30.0);
 /// A saving beyond this says that the other way leads nowhere.
 const FOR_EVER: TimeSpan = TimeSpan::from_seconds(3600.0);
 
+/// A wort this near its target is there: what the hold allows for too.
+const TOLERANCE_K: f64 = 0.5;
+
 /// The words of one chill on one page.
 pub(super) struct Words<'a> {
     pub(super) frame: &'a Frame,
@@ -38,6 +41,8 @@ pub(super) struct Words<'a> {
     pub(super) hold_up_l: Option<f64>,
     /// The yeast's range, °C.
     pub(super) pitch_c: (f64, f64),
+    /// Where the wort is to be, °C.
+    pub(super) target_c: f64,
 }
 
 impl Words<'_> {
@@ -67,6 +72,13 @@ impl Words<'_> {
         step(self.frame, kelvins)
     }
 
+    /// Whether the wort was read at its target with the coil out of any water.
+    fn is_out_at_target(&self) -> bool {
+        let in_water = self.now.stage().is_some_and(|(stage, _)| stage.cooling.method != Cooling::Air);
+        let reached = self.now.reading.is_some_and(|reading| reading.wort_c <= self.target_c + TOLERANCE_K);
+        reached && !in_water
+    }
+
     /// "bath 3", "bath 3, the one with ice".
     fn bath(&self, index: usize) -> String {
         self.now.ready.get(index).map_or_else(|| "the next bath".to_owned(), bath_told)
@@ -84,8 +96,12 @@ pub(super) fn stage_label(stage: &CoolingStage, bath: usize) -> String {
 }
 
 fn bath_told(ready: &BathReady) -> String {
-    let ice = if ready.bath.ice_kg > 0.0 { ", the one with ice" } else { "" };
-    format!("bath {}{ice}", ready.number)
+    let which = match ready.name.as_deref() {
+        Some(name) if ready.is_refill => format!(" ({name}, filled anew)"),
+        _ if ready.bath.ice_kg > 0.0 => ", the one with ice".to_owned(),
+        _ => String::new(),
+    };
+    format!("bath {}{which}", ready.number)
 }
 
 fn basis(source: Source) -> &'static str {

@@ -9,8 +9,9 @@ use crate::science::units::{Temperature, TimeSpan};
 
 /// Slower than this a thermometer by hand can't tell from standing still.
 const STILL_C_PER_MIN: f64 = 0.05;
-/// A change of baths longer ago than this no longer explains a reading.
-const LONG_AGO: TimeSpan = TimeSpan::from_seconds(1800.0);
+/// A change of baths longer ago than a pass no longer explains a reading; where
+/// the pass is not known, longer ago than a usual one.
+const USUAL_PASS: TimeSpan = TimeSpan::from_seconds(600.0);
 
 /// What the page says of the reading.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,7 +70,8 @@ impl Words<'_> {
 
     fn falling(&self) -> String {
         let Some(reading) = &self.now.reading else { return String::new() };
-        let since = reading.since_change.filter(|since| *since < LONG_AGO).map_or_else(String::new, |since| {
+        let pass = self.now.hold.pass.unwrap_or(USUAL_PASS);
+        let since = reading.since_change.filter(|since| *since < pass).map_or_else(String::new, |since| {
             if since.minutes() < 0.75 {
                 ", just after the bath was changed or stirred".to_owned()
             } else {
@@ -127,6 +129,9 @@ impl Words<'_> {
         if self.now.hold.in_range == Some(InRange::Within) {
             return "you are there".to_owned();
         }
+        if self.is_out_at_target() && self.now.over.is_none() {
+            return "reached".to_owned();
+        }
         let outlook = match &self.now.outlook {
             Ok(outlook) => outlook,
             Err(NotKnown::Over) => return String::new(),
@@ -134,7 +139,10 @@ impl Words<'_> {
         };
         match outlook.advice.as_ref().ok().map(|advice| &advice.coil) {
             Some(Move::Done) => "reached".to_owned(),
-            Some(Move::ChangeNow { after, .. } | Move::Stay { after, .. }) => format!("in {}", about_minutes(*after)),
+            Some(Move::ChangeNow { after, .. } | Move::Stay { after, .. }) => {
+                let with = if outlook.short.is_some() { ", with ice" } else { "" };
+                format!("in {}{with}", about_minutes(*after))
+            }
             Some(Move::FallsShort { .. }) => "not with these baths".to_owned(),
             None => match outlook.forecast {
                 Forecast::There => "reached".to_owned(),
