@@ -7,7 +7,12 @@
 use std::path::Path;
 
 use anyhow::{Context, Result, bail};
-use gylebook_browser_tests::{chromium::Chromium, inspect, server::Server, tab::Tab};
+use gylebook_browser_tests::{
+    chromium::Chromium,
+    inspect,
+    server::Server,
+    tab::{PHONE, Screen, Tab},
+};
 use serde_json::{Value, json};
 
 const HERE: &str = env!("CARGO_MANIFEST_DIR");
@@ -16,8 +21,9 @@ const LIGHTS: [&str; 2] = ["light", "dark"];
 const WIDTHS: [u32; 3] = [360, 768, 1280];
 /// The page that says there is none.
 const LOST: &str = "lost";
+const DESKTOP: Screen = (1280, 860);
 /// A4 at 96 pixels an inch.
-const PAPER: u32 = 794;
+const PAPER: Screen = (794, 1123);
 
 #[tokio::test(flavor = "multi_thread")]
 async fn of_every_page() -> Result<()> {
@@ -55,14 +61,18 @@ async fn readme(server: &Server, tab: &Tab, pages: &[(String, String)]) -> Resul
     if std::env::var_os("GYLEBOOK_PICTURES").is_none() {
         return Ok(());
     }
-    for (name, file, width, media) in
-        [("chill", "chill-phone", 360, ""), ("ledger", "ledger-desktop", 1280, ""), ("sheet", "sheet", PAPER, "print")]
-    {
+    let shown = [
+        ("chill", "chill-phone", PHONE, ""),
+        ("ledger", "ledger-desktop", DESKTOP, ""),
+        ("sheet", "sheet", PAPER, "print"),
+    ];
+    for (name, file, screen, media) in shown {
         let (_, path) = pages.iter().find(|(page, _)| page == name).context(name)?;
         see(tab, media, "light").await?;
+        tab.size(screen).await?;
         tab.client.goto(&server.page(path)).await?;
         tab.until("document.fonts.status === 'loaded'").await?;
-        keep("pictures", file, &tab.picture(width).await?)?;
+        keep("pictures", file, &tab.client.screenshot().await?)?;
     }
     Ok(())
 }
