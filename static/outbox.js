@@ -8,25 +8,31 @@
 
 import { swapIn } from "./swap.js";
 
-const KEY = "gylebook-outbox";
+/** Each entry has a key of its own, so that two tabs never write over each other's. */
+const KEY = "gylebook-outbox/";
 const TWICE_MS = 700;
 const ANSWER_MS = 15_000;
 const AGAIN_MS = [1_000, 2_000, 4_000, 8_000, 15_000];
 
+/** When each form of the page was sent last: a swap makes it anew, a double tap does not. */
+const sent = new Map();
 let sending = false;
 let failures = 0;
 let timer = 0;
 
 function waiting() {
-  try {
-    return JSON.parse(localStorage.getItem(KEY)) ?? [];
-  } catch {
-    return [];
-  }
+  const keys = Object.keys(localStorage).filter((key) => key.startsWith(KEY));
+  const items = keys.map((key) => JSON.parse(localStorage.getItem(key))).filter(Boolean);
+  return items.sort((one, other) => one.at - other.at);
 }
 
-function keep(items) {
-  localStorage.setItem(KEY, JSON.stringify(items));
+function keep(item) {
+  localStorage.setItem(KEY + item.id, JSON.stringify(item));
+  show();
+}
+
+function drop(item) {
+  localStorage.removeItem(KEY + item.id);
   show();
 }
 
@@ -39,47 +45,65 @@ export function uuid() {
   return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }
 
+// By attribute: a form's own field called `method` or `id` would stand in front.
 function isEntry(form) {
-  return form.method === "post" && form.elements.namedItem("kind") && form.elements.namedItem("id");
+  return form?.getAttribute("method") === "post" && form.elements.namedItem("kind") && form.elements.namedItem("id");
 }
+
+const isTyped = (form) => [...form.elements].some((field) => field.type === "text" && field.value !== field.defaultValue);
 
 /** What a waiting line says: the form's own words and what was typed. */
 function told(form, button) {
   const typed = [...form.elements].filter((field) => field.type === "text" && field.value.trim() && field.name !== "at");
-  const words = form.closest("[aria-label]")?.getAttribute("aria-label") ?? button?.textContent ?? "";
-  return [words.trim(), ...typed.map((field) => field.value.trim())].join(" ");
+  const title = form.closest("form[aria-label], .panel, .call")?.ariaLabel ?? button?.textContent ?? "";
+  return [title.trim(), ...typed.map((field) => field.value.trim())].join(" ");
+}
+
+/** Makes a form ready for the next entry, which is another one. */
+function clear(form) {
+  form.elements.namedItem("id").value = uuid();
+  form.reset();
+  for (const field of form.querySelectorAll(".bar__input, [aria-invalid]")) {
+    field.defaultValue = "";
+    field.removeAttribute("aria-invalid");
+  }
+  // The keypad stays up for the next reading.
+  if (form.contains(document.activeElement)) form.querySelector(".bar__input")?.focus({ preventScroll: true });
 }
 
 addEventListener("submit", (event) => {
   const form = event.target;
   if (!isEntry(form)) return;
   const now = Date.now();
-  if (now - Number(form.dataset.sent ?? 0) < TWICE_MS) {
+  const data = new FormData(form, event.submitter);
+  const scope = data.get("form");
+  if (now - (sent.get(scope) ?? 0) < TWICE_MS && !isTyped(form)) {
     event.preventDefault();
     return;
   }
-  const data = new FormData(form, event.submitter);
   if (!data.get("at")) data.set("at", new Date(now).toISOString());
-  const item = {
-    action: new URL(form.action).pathname,
-    body: new URLSearchParams(data).toString(),
-    id: data.get("id"),
-    at: now,
-    told: told(form, event.submitter),
-  };
+  const action = new URL(form.getAttribute("action"), location.href).pathname;
+  const body = new URLSearchParams(data).toString();
   try {
-    keep([...waiting(), item]);
+    keep({ id: data.get("id"), at: now, action, body, told: told(form, event.submitter) });
   } catch {
     return; // No room on the phone: the browser sends it the plain way.
   }
   event.preventDefault();
-  form.dataset.sent = now;
-  // The next entry from this form is another one.
-  form.elements.namedItem("id").value = uuid();
-  const field = form.querySelector(".bar__input");
-  if (field) field.value = "";
+  sent.set(scope, now);
+  clear(form);
   send();
 });
+
+// The second tap of a double tap may meet another button that came in the first one's place.
+addEventListener(
+  "click",
+  (event) => {
+    const button = event.target.closest?.("button");
+    if (event.detail > 1 && button?.type === "submit" && isEntry(button.form)) event.preventDefault();
+  },
+  { capture: true },
+);
 
 async function send() {
   clearTimeout(timer);
@@ -92,7 +116,6 @@ async function send() {
     timer = setTimeout(send, AGAIN_MS[Math.min(failures++, AGAIN_MS.length - 1)]);
   } finally {
     sending = false;
-    show();
   }
 }
 
@@ -106,10 +129,11 @@ async function post(item) {
   if (answer.status >= 500 || answer.status === 429) throw new Error(answer.statusText);
   const here = location.pathname === item.action;
   if (answer.ok || (answer.status === 422 && here)) {
-    keep(waiting().filter((other) => other.id !== item.id));
-    if (here) swapIn(await answer.text());
+    const page = await answer.text();
+    if (here) swapIn(page, body.get("form"));
+    drop(item);
   } else {
-    keep(waiting().map((other) => (other.id === item.id ? { ...other, refused: answer.status } : other)));
+    keep({ ...item, refused: answer.status });
   }
 }
 
@@ -124,9 +148,9 @@ function show() {
   if (!strip) {
     strip = document.createElement("div");
     strip.id = "waiting";
-    strip.className = "banner banner--hot";
+    strip.className = "banner banner--hot banner--stays";
     strip.setAttribute("role", "status");
-    document.getElementById("main").prepend(strip);
+    document.getElementById("main").before(strip);
   }
   const refused = items.filter((item) => item.refused);
   const words = document.createElement("p");
@@ -143,13 +167,12 @@ function show() {
   }
 }
 
-/** Where a refused entry belongs to this page, sending it again brings its form back. */
-function takeUp() {
-  keep(waiting().map((item) => (item.action === location.pathname ? { ...item, refused: undefined } : item)));
+// Where a refused entry belongs to this page, sending it again brings its form back.
+for (const item of waiting()) {
+  if (item.refused && item.action === location.pathname) keep({ ...item, refused: undefined });
 }
-
-if (waiting().length) takeUp();
 addEventListener("online", send);
 addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());
-addEventListener("storage", (event) => event.key === KEY && show());
+addEventListener("storage", (event) => event.key?.startsWith(KEY) && show());
+show();
 send();

@@ -8,8 +8,12 @@
 //   data-counter="2026-03-07T14:42:00Z" counts up from there
 
 const LATE_MS = 10 * 60_000;
+const SEEN = "gylebook-seen";
+const SEEN_MOST = 60;
+const MARK = "● ";
 const rung = new Set();
-const title = document.title;
+/** The page's own title, while a banner's words stand there. */
+let title = document.title;
 let sound;
 
 addEventListener("pointerdown", () => (sound ??= new AudioContext()), { once: true });
@@ -35,11 +39,35 @@ function beep() {
   });
 }
 
-function ring(words) {
+/** What was acknowledged on this phone: a reload does not ring for it again. */
+function seenBefore() {
+  try {
+    return JSON.parse(localStorage.getItem(SEEN)) ?? [];
+  } catch {
+    return [];
+  }
+}
+
+/** Takes away the banners of timers that are over and done with. */
+function forget(isOver) {
+  for (const banner of document.querySelectorAll(".banner[data-of]")) {
+    if (isOver(banner.dataset.of)) banner.remove();
+  }
+  mark();
+}
+
+function mark() {
+  const last = document.querySelector(".banner[role=alert] p");
+  const words = last ? MARK + last.textContent : title;
+  if (document.title !== words) document.title = words;
+}
+
+function ring(timer, key, words) {
   beep();
-  document.title = `● ${words}`;
+  forget((of) => of === timer);
   const banner = document.createElement("div");
-  banner.className = "banner banner--hot";
+  banner.dataset.of = timer;
+  banner.className = "banner banner--hot banner--stays";
   banner.setAttribute("role", "alert");
   const said = document.createElement("p");
   said.textContent = words;
@@ -49,17 +77,20 @@ function ring(words) {
   seen.textContent = "Seen";
   seen.addEventListener("click", () => {
     banner.remove();
-    document.title = title;
+    localStorage.setItem(SEEN, JSON.stringify([...seenBefore(), key].slice(-SEEN_MOST)));
+    mark();
   });
   banner.append(said, seen);
   document.body.prepend(banner);
+  mark();
 }
 
 /** Rings once for each timer and moment, and not for what was over long before. */
-function once(key, late, words) {
+function once(timer, step, late, words) {
+  const key = `${step} ${timer}`;
   if (rung.has(key)) return;
   rung.add(key);
-  if (late < LATE_MS) ring(words);
+  if (late < LATE_MS && !seenBefore().includes(key)) ring(timer, key, words);
 }
 
 function left(element) {
@@ -74,21 +105,30 @@ function left(element) {
 
 function tick() {
   const now = Date.now();
+  const running = new Set();
   for (const element of document.querySelectorAll("[data-timer]")) {
     const due = Date.parse(element.dataset.timer);
     if (Number.isNaN(due)) continue;
     const { timerWhat: what = "Time is up", timerWarn: warn } = element.dataset;
+    const timer = element.dataset.timer + what;
+    running.add(timer);
     const ms = due - now;
     left(element).textContent = ms > 0 ? `in ${clock(ms)}` : ms > -LATE_MS ? "now" : "";
-    if (ms <= 0) once(element.dataset.timer + what, -ms, what);
-    else if (warn && ms <= warn * 1000) once(`soon ${element.dataset.timer}${what}`, 0, `In ${clock(ms)}: ${what}`);
+    if (ms <= 0) once(timer, "due", -ms, what);
+    else if (warn && ms <= warn * 1000) once(timer, "soon", 0, `${what} at ${element.querySelector("time").textContent}`);
   }
   for (const element of document.querySelectorAll("[data-counter]")) {
     left(element).textContent = clock(now - Date.parse(element.dataset.counter));
   }
+  // What was logged is no longer waited for.
+  forget((timer) => !running.has(timer));
 }
 
 tick();
 setInterval(tick, 500);
 addEventListener("visibilitychange", tick);
-addEventListener("gylebook:swapped", tick);
+addEventListener("gylebook:swapped", () => {
+  if (!document.title.startsWith(MARK)) title = document.title;
+  mark();
+  tick();
+});

@@ -79,10 +79,11 @@ impl Story<'_> {
         self.pen.write(-boil_min - 13.0, Body::StageStarted { stage: Stage::Boil });
         self.pen.write(-boil_min, Body::BoilStarted);
         self.hops();
-        for other in self.recipe.other.clone() {
+        // An addition's place in the recipe counts the hops first.
+        for (planned, other) in (self.recipe.hops.len()..).zip(self.recipe.other.clone()) {
             if other.used == OtherUse::Boil {
-                let addition =
-                    Body::Addition { what: other.name, mass_kg: shown(other.mass_kg, 0.0001), planned: None };
+                let mass_kg = shown(other.mass_kg, 0.0001);
+                let addition = Body::Addition { what: other.name, mass_kg, planned: i64::try_from(planned).ok() };
                 self.pen.write(-other.min, addition);
             }
         }

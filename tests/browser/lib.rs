@@ -1,1 +1,38 @@
-//! Harness for the browser tests.
+//! A real Chromium in front of a real server: what the browser tests stand on.
+//!
+//! [`server`] starts the built binary on a book of its own, [`chromium`] starts a
+//! browser through its driver, [`tab`] is what a person does on a page, and
+//! [`inspect`] is what is looked at on each of them. A browser or a driver that
+//! is missing is a failure, never a test passed over.
+
+pub mod brewer;
+pub mod chromium;
+pub mod inspect;
+pub mod server;
+pub mod tab;
+
+use std::{future::Future, time::Duration};
+
+use anyhow::{Result, bail};
+
+/// How long anything may take before it counts as not happening. Generous: a
+/// slow machine is not a fault of the page.
+const PATIENCE: Duration = Duration::from_secs(60);
+const LOOK_EVERY: Duration = Duration::from_millis(100);
+
+/// Asks again and again until the answer is there.
+///
+/// # Errors
+/// Where asking fails, or nothing came within a minute; `what` says of what.
+pub async fn wait_for<T, F: Future<Output = Result<Option<T>>>>(what: &str, mut ask: impl FnMut() -> F) -> Result<T> {
+    let until = tokio::time::Instant::now() + PATIENCE;
+    loop {
+        if let Some(answer) = ask().await? {
+            return Ok(answer);
+        }
+        if tokio::time::Instant::now() > until {
+            bail!("waited {} s in vain for {what}", PATIENCE.as_secs());
+        }
+        tokio::time::sleep(LOOK_EVERY).await;
+    }
+}

@@ -24,7 +24,7 @@ pub fn told(day: &BrewDay, frame: &Frame, body: &Body, typed: &Typed) -> Told {
     let (what, value) = match body {
         Body::StageStarted { stage } => (format!("{} started", stage.label()), String::new()),
         Body::StageFinished { stage } => (format!("{} finished", stage.label()), String::new()),
-        Body::BoilStarted => ("Boil started".into(), String::new()),
+        Body::BoilStarted => ("At the boil".into(), String::new()),
         Body::FlameOut => ("Flame-out".into(), String::new()),
         Body::Temperature { place, temperature_c } => (place.label().into(), celsius(*temperature_c)),
         Body::Volume { point, volume_l, temperature_c } => {

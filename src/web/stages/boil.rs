@@ -118,7 +118,11 @@ fn additions(page: &StageFrame) -> Vec<Addition> {
                     .filled("mass_kg", page.frame.as_typed(mass_kg, Dimension::SmallMass))
                     .button("It is in"),
                 amount: page.frame.show(mass_kg, Dimension::SmallMass).to_string(),
-                when: format!("{used}, {}", page.frame.show(before_end, Dimension::Minutes)),
+                when: if before_end > 0.0 {
+                    format!("{used}, {}", page.frame.show(before_end, Dimension::Minutes))
+                } else {
+                    used.to_owned()
+                },
                 due: due.map(|at| page.frame.clock.time(at)),
                 due_utc: due.map(utc).unwrap_or_default(),
                 done: done.map(|entry| page.frame.clock.short(entry.at)),

@@ -5,7 +5,7 @@ use askama::Template;
 use super::correction;
 use super::frame::StageFrame;
 use crate::brewday::BatchState;
-use crate::brewday::choices::{Choice, FermentableUse};
+use crate::brewday::choices::{Choice, FermentableUse, HopUse};
 use crate::brewday::plan::{Assumed, Basis, DayPlan};
 use crate::brewday::plausible::Dimension;
 use crate::web::care::CareTold;
@@ -101,7 +101,10 @@ fn goods(page: &StageFrame) -> Vec<Target> {
         value: frame.show(one.mass_kg, Dimension::Mass).to_string(),
     });
     let hops = recipe.hops.iter().map(|one| Target {
-        name: format!("{}, {} {}", one.name, one.used.label().to_lowercase(), frame.show(one.min, Dimension::Minutes)),
+        name: match one.used {
+            HopUse::Boil => format!("{}, boil {}", one.name, frame.show(one.min, Dimension::Minutes)),
+            HopUse::FirstWort | HopUse::FlameOut => format!("{}, {}", one.name, one.used.label().to_lowercase()),
+        },
         value: frame.show(one.mass_kg, Dimension::SmallMass).to_string(),
     });
     let others = recipe.other.iter().map(|one| Target {

@@ -1,0 +1,142 @@
+//! The built binary, serving a book of its own on a port of its own.
+
+use std::{
+    io::{BufRead, BufReader, Read, Write},
+    net::TcpStream,
+    path::{Path, PathBuf},
+    process::{Child, Command, Stdio},
+};
+
+use anyhow::{Context, Result, bail, ensure};
+use serde_json::Value;
+use tempfile::TempDir;
+
+/// A book, and the server that has it open unless it was stopped.
+#[derive(Debug)]
+pub struct Server {
+    folder: TempDir,
+    demo: bool,
+    address: String,
+    child: Option<Child>,
+}
+
+impl Server {
+    /// Serves an empty book.
+    ///
+    /// # Errors
+    /// The binary is missing, or does not say that it is ready.
+    pub fn start() -> Result<Self> {
+        Self::serving(false)
+    }
+
+    /// Serves the demo brew house.
+    ///
+    /// # Errors
+    /// As for [`Server::start`].
+    pub fn demo() -> Result<Self> {
+        Self::serving(true)
+    }
+
+    fn serving(demo: bool) -> Result<Self> {
+        let mut server = Self { folder: TempDir::new()?, demo, address: "127.0.0.1:0".into(), child: None };
+        server.open()?;
+        Ok(server)
+    }
+
+    /// Starts it again on the port and the book it had.
+    ///
+    /// # Errors
+    /// As for [`Server::start`].
+    pub fn open(&mut self) -> Result<()> {
+        let binary = binary()?;
+        let log = std::fs::File::options().create(true).append(true).open(self.log())?;
+        let mut command = Command::new(&binary);
+        command.arg("serve").arg("--data").arg(self.folder.path().join("book.db")).args(["--listen", &self.address]);
+        if self.demo {
+            command.arg("--demo");
+        }
+        let mut child = command.stdout(Stdio::piped()).stderr(log).spawn().context("the server")?;
+        let mut ready = String::new();
+        BufReader::new(child.stdout.take().context("a pipe")?).read_line(&mut ready)?;
+        self.child = Some(child);
+        let Some((_, address)) = ready.trim().split_once("http://") else {
+            bail!("the server did not say where it is: {ready:?}\n{}", self.said());
+        };
+        address.clone_into(&mut self.address);
+        Ok(())
+    }
+
+    /// Tells it to stop (SIGTERM) and waits until it has.
+    ///
+    /// # Errors
+    /// It was not running, or did not end well.
+    pub fn stop(&mut self) -> Result<()> {
+        let mut child = self.child.take().context("the server is not running")?;
+        ensure!(Command::new("kill").arg(child.id().to_string()).status()?.success(), "no signal was sent");
+        let ended = child.wait()?;
+        ensure!(ended.success(), "the server ended with {ended}\n{}", self.said());
+        Ok(())
+    }
+
+    /// A page's whole address.
+    #[must_use]
+    pub fn page(&self, path: &str) -> String {
+        format!("http://{}{path}", self.address)
+    }
+
+    /// The log of a batch, as the server has it.
+    ///
+    /// # Errors
+    /// The server does not answer with a list.
+    pub fn entries(&self, batch: u32) -> Result<Vec<Value>> {
+        let answer = self.get(&format!("/api/v1/batches/{batch}/entries"))?;
+        Ok(serde_json::from_str(&answer)?)
+    }
+
+    /// The body of an answer to a plain GET.
+    ///
+    /// # Errors
+    /// The server does not answer with 200.
+    pub fn get(&self, path: &str) -> Result<String> {
+        let mut stream = TcpStream::connect(&self.address)?;
+        // HTTP/1.0: the body ends with the connection.
+        write!(stream, "GET {path} HTTP/1.0\r\nHost: {}\r\n\r\n", self.address)?;
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer)?;
+        let (head, body) = answer.split_once("\r\n\r\n").context("no answer")?;
+        ensure!(head.split_whitespace().nth(1) == Some("200"), "{path}: {head}");
+        Ok(body.to_owned())
+    }
+
+    fn log(&self) -> PathBuf {
+        self.folder.path().join("server.log")
+    }
+
+    /// What it wrote to its own log.
+    #[must_use]
+    pub fn said(&self) -> String {
+        std::fs::read_to_string(self.log()).unwrap_or_default()
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        if let Some(mut child) = self.child.take() {
+            // Nothing more can be done about a process that will not end.
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+        if std::thread::panicking() {
+            eprintln!("{}", self.said());
+        }
+    }
+}
+
+/// The binary under test, where cargo put it: beside this test's own folder.
+fn binary() -> Result<PathBuf> {
+    let target = std::env::var_os("CARGO_TARGET_DIR")
+        .map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target"), PathBuf::from);
+    let binary = target.join("debug/gylebook");
+    ensure!(binary.is_file(), "{} is missing: `cargo build` makes it", binary.display());
+    Ok(binary)
+}
