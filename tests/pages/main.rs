@@ -2,10 +2,10 @@
 
 mod bad_input;
 mod book;
+mod chill;
 mod compare;
 mod correction;
 mod day;
-mod chill;
 mod equipment;
 mod every_page;
 mod glossary;
