@@ -9,6 +9,7 @@ use utoipa::ToSchema;
 
 use super::batch::Batch;
 use super::choices::EquipmentKind;
+pub use super::habits::{Habits, Learned};
 use super::plausible::Dimension;
 use super::summary::predicted;
 use super::{Equipment, EquipmentRecord, Recipe};
@@ -17,44 +18,6 @@ use crate::science::mash::{heat, liquor};
 use crate::science::units::{FlowRate, HeatCapacity, Length, Mass, Temperature, TimeSpan, Volume};
 use crate::science::wort::Wort;
 use crate::science::{boiling_point, extract, gravity, water};
-
-/// What this brewer's own batches say, each from the last few on the same equipment.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Habits {
-    /// Into-kettle efficiency, %.
-    pub into_kettle_pct: Option<Learned>,
-    /// Boil-off, L/h.
-    pub boil_off_l_per_h: Option<Learned>,
-    /// Wort left in kettle and hoses, L.
-    pub kettle_loss_l: Option<Learned>,
-    /// Water a kilogram of grain keeps, L.
-    pub absorption_l_per_kg: Option<Learned>,
-}
-
-/// A median of a brewer's own batches.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Learned {
-    /// The median.
-    pub value: f64,
-    /// Of how many batches.
-    pub batches: usize,
-}
-
-impl Learned {
-    /// The median of the last five figures, newest first; `None` of none.
-    #[must_use]
-    pub fn of(newest_first: impl IntoIterator<Item = f64>) -> Option<Self> {
-        let mut last: Vec<f64> = newest_first.into_iter().filter(|value| value.is_finite()).take(5).collect();
-        last.sort_by(f64::total_cmp);
-        let middle = last.len() / 2;
-        let value = match last.len() {
-            0 => return None,
-            odd if odd % 2 == 1 => last[middle],
-            _ => f64::midpoint(last[middle - 1], last[middle]),
-        };
-        Some(Self { value, batches: last.len() })
-    }
-}
 
 /// Something a plan takes for granted.
 #[derive(Clone, Debug, PartialEq)]
@@ -144,6 +107,10 @@ pub struct DayPlan {
     pub expected: Expected,
     /// The water to heat, or why it can't be told.
     pub water: Result<Water, String>,
+    /// What the boil takes off.
+    pub boil_off: FlowRate,
+    /// Wort that stays in kettle and hoses, at 20 °C.
+    pub kettle_loss: Volume,
     /// What the plan takes for granted.
     pub assumed: Vec<Assumed>,
 }
@@ -242,7 +209,13 @@ impl<'a> Planner<'a> {
 
     fn plan(self) -> DayPlan {
         let post_boil = self.post_boil();
-        DayPlan { expected: self.expected(post_boil), water: self.water(), assumed: self.assumed }
+        DayPlan {
+            expected: self.expected(post_boil),
+            water: self.water(),
+            boil_off: self.boil_off,
+            kettle_loss: self.kettle_loss,
+            assumed: self.assumed,
+        }
     }
 
     fn post_boil(&self) -> Wort {

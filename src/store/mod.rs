@@ -22,6 +22,7 @@ mod chillers;
 mod coils;
 mod days;
 mod equipment;
+mod habits;
 mod ledger;
 mod lock;
 mod log;

@@ -60,7 +60,8 @@ async fn show(
     asked.retain(|(name, _)| name != "kept");
     let history = history(&app, &day).await?;
     if asked.is_empty() {
-        let form = defaults::form(&frame, &day, &summary);
+        let habits = app.store.habits_of(&day.batch).await?;
+        let form = defaults::form(&frame, &day, &summary, habits);
         let page = match planned(form.clone(), &history).await {
             // Something has no default: the form stands there to be filled in.
             Err(_) => ChillPlanPage::new(frame, &day, &summary, form, &history),

@@ -212,6 +212,18 @@ mod tests {
         }
     }
 
+    /// Every page that shows a figure links its name to `/glossary#` and its key.
+    #[test]
+    fn every_figure_named_here_is_explained() {
+        for (_, figures) in GROUPS {
+            for figure in *figures {
+                assert!(crate::science::glossary::figure(figure.path).is_some(), "{} is not explained", figure.path);
+                let anchors = crate::web::glossary::anchors(figure.path);
+                assert!(anchors.iter().any(|anchor| anchor == figure.path), "{anchors:?}");
+            }
+        }
+    }
+
     #[test]
     fn a_standard_error_is_found_beside_its_figure() {
         assert!(se_paths("volume.pre_boil_l").contains(&"volume.pre_boil_se_l".to_owned()));

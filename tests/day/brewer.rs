@@ -36,21 +36,6 @@ impl Brewer {
         next.split_once("?saved=").expect("what was saved").1.to_owned()
     }
 
-    /// Logs an entry of a kind the stage's page has no form for, as the outbox would.
-    pub(crate) async fn log_without_a_form(
-        &self,
-        stage: &str,
-        kind: &str,
-        time: &str,
-        typed: &[(&str, &str)],
-    ) -> String {
-        let path = format!("/batches/{}/{stage}", self.batch);
-        let (id, when) = (uuid::Uuid::now_v7().to_string(), at(time));
-        let carried = [("form", kind), ("kind", kind), ("id", id.as_str()), ("at", when.as_str())];
-        taken(&self.book.post_form(&path, &[&carried, typed].concat()).await, &path);
-        id
-    }
-
     /// Logs a reading of the wort's, the mash's or the yeast's temperature from the bar.
     pub(crate) async fn read(&self, stage: &str, place: &str, time: &str, typed: &str) -> String {
         let bar = form("temperature", &[]).replacen("form", ":is(form.bar, .bar form)", 1);

@@ -256,19 +256,11 @@ async fn clean(brewer: &Brewer) {
 impl Brewer {
     /// An entry of the chill, which only needs its own fields.
     async fn chill(&self, kind: &str, time: &str, typed: &[(&str, &str)]) {
-        let form = form(kind, &[]);
-        if self.page("/chill").await.has(&form) {
-            self.log("chill", &form, time, typed).await;
-        } else {
-            self.log_without_a_form("chill", kind, time, typed).await;
-        }
+        self.log("chill", &form(kind, &[]), time, typed).await;
     }
 
     async fn read_wort(&self, time: &str, typed: &str) -> String {
-        if self.page("/chill").await.has(":is(form.bar, .bar form)") {
-            return self.read("chill", "wort", time, typed).await;
-        }
-        self.log_without_a_form("chill", "temperature", time, &[("place", "wort"), ("temperature_c", typed)]).await
+        self.read("chill", "wort", time, typed).await
     }
 
     async fn put_right(&self, entry: &str, typed: &[(&str, &str)]) {

@@ -10,7 +10,7 @@ const SUMMARY: &str = "
     gravity.final_sg gravity.first_wort_plato gravity.pre_boil_plato gravity.post_boil_plato
     gravity.original_plato gravity.final_plato
     volume.pre_boil_l volume.post_boil_l volume.into_fermenter_l volume.recovered_l
-    volume.boil_off_l_per_h
+    volume.boil_off_l_per_h volume.boil_off_pct_per_h
     extract.potential_kg extract.pre_boil_kg extract.post_boil_kg extract.into_fermenter_kg
     extract.account_gap_kg extract.account_gap_se_kg
     efficiency.conversion_pct efficiency.into_kettle_pct efficiency.brewhouse_pct
@@ -24,8 +24,8 @@ const SUMMARY: &str = "
     chill.limited_by chill.planned_min chill.alpha_isomerised_after_flame_out_mg_per_l
     chill.dms_precursor_turned_over_pct chill.stages.conductance_w_per_k
     chill.stages.conductance_se_w_per_k chill.stages.effectiveness chill.stages.limit_c
-    chill.conductance_w_per_k chill.bath_capacity_used_pct volume.boil_off_pct_per_h
-    pitch.wort_c pitch.yeast_c pitch.clearance";
+    chill.conductance_w_per_k chill.conductance_se_w_per_k chill.bath_capacity_used_pct
+    volume.boil_off_pct_per_h pitch.wort_c pitch.yeast_c pitch.clearance";
 
 #[test]
 fn every_figure_of_the_summary_is_explained() {

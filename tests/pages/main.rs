@@ -3,7 +3,9 @@
 mod bad_input;
 mod book;
 mod compare;
+mod correction;
 mod day;
+mod chill;
 mod equipment;
 mod every_page;
 mod glossary;

@@ -286,7 +286,7 @@ fn baths_that_fall_short_say_what_ice_mends_it_and_in_which() {
     assert!((short.coldest_c - meet(second)).abs() < 0.3, "{short:?} for {}", meet(second));
     let needed = (meet(second) - 19.0) * (wort + water) / (333_430.0 + 19.0 * 4186.0);
     assert!((short.ice_kg - ICE_TO_SPARE * needed).abs() < 0.15, "{short:?} for {needed}");
-    let advice = outlook(&now).advice.clone().expect("the coil is known");
+    let advice = outlook(&now).advice.expect("the coil is known");
     assert!(matches!(advice.coil, Move::ChangeNow { to: 0, .. } | Move::Stay { .. }), "{advice:?}");
 }
 

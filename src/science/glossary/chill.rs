@@ -19,7 +19,12 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &["chill.stages.conductance_w_per_k", "chill.stages.conductance_se_w_per_k", "chill.conductance_w_per_k"],
+        keys: &[
+            "chill.conductance_w_per_k",
+            "chill.conductance_se_w_per_k",
+            "chill.stages.conductance_w_per_k",
+            "chill.stages.conductance_se_w_per_k",
+        ],
         name: "Conductance of the coil",
         meaning: "Heat that passes from wort to bath for each kelvin between them; what makes coils \
                   comparable.",
@@ -127,17 +132,16 @@ pub(super) const FIGURES: &[Figure] = &[
     Figure {
         keys: &["chill.bath_capacity_used_pct"],
         name: "Bath capacity used",
-        meaning: "How far the baths brought the wort, of how far they could have brought it; the \
-                  rest was poured away still cold.",
-        formula: &["s = (Σ(T_0 − T_1))/(Σ(T_0 − T_∞))"],
+        meaning: "The heat the baths took, of what they could have taken by waiting: a low figure is \
+                  cold water poured away.",
+        formula: &["u = (Σ Q)/(Σ Q_∞)"],
         symbols: &[
-            ("T_0", "wort as the coil went into a bath, °C"),
-            ("T_1", "wort as it came out, °C"),
-            ("T_∞", "where this bath ends, °C"),
+            ("Q", "heat that passed through the coil in a stage, J"),
+            ("Q_∞", "heat that would have passed until wort and bath met, J"),
         ],
-        validity: "By definition, over the stages that could be fitted.",
-        sources: &[],
-        is_estimate: true,
+        validity: "Over the still and ice baths whose conductance could be fitted; as good as those fits.",
+        sources: &["Incropera-2007"],
+        is_estimate: false,
     },
     Figure {
         keys: &["chill.standard_chill_min"],

@@ -128,6 +128,31 @@ async fn read(from: impl SqliteExecutor<'_>, batch: i64, after: i64) -> Result<V
     rows.into_iter().map(Row::logged).collect()
 }
 
+/// The volumes of a batch, the gravities that bring them to 20 °C, and what was
+/// amended: all that a question about its water needs.
+pub(super) async fn read_volumes(from: impl SqliteExecutor<'_>, batch: i64) -> Result<Vec<LoggedEntry>> {
+    let rows = sqlx::query_as!(
+        Row,
+        r#"
+        select
+            seq,
+            entry_id as "entry_id: Uuid",
+            batch_id,
+            at_ms,
+            received_ms,
+            device,
+            body
+        from entry
+        where batch_id = ? and kind in ('volume', 'gravity', 'amendment')
+        order by seq
+        "#,
+        batch,
+    )
+    .fetch_all(from)
+    .await?;
+    rows.into_iter().map(Row::logged).collect()
+}
+
 impl Row {
     pub(super) fn logged(self) -> Result<LoggedEntry> {
         let Document { body, note, typed } = from_json("an entry", &self.body)?;

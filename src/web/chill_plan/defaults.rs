@@ -13,19 +13,19 @@ use crate::web::form::Form;
 const HOT_C: f64 = 97.0;
 const CHANGE_MIN: f64 = 1.0;
 
-pub(super) fn form(frame: &Frame, day: &BrewDay, summary: &Summary) -> Form {
+pub(super) fn form(frame: &Frame, day: &BrewDay, summary: &Summary, habits: Habits) -> Form {
     let form = match &day.batch.chill_plan {
         Some(kept) => Form::filled(frame, &serde_json::to_value(&kept.request).unwrap_or(Value::Null)),
-        None => today(frame, day, summary),
+        None => today(frame, day, summary, habits),
     };
     form.with("coil", super::coil_id(day))
 }
 
 /// The wort as measured, else as the recipe should give it; every bucket full
 /// from the tap.
-fn today(frame: &Frame, day: &BrewDay, summary: &Summary) -> Form {
+fn today(frame: &Frame, day: &BrewDay, summary: &Summary, habits: Habits) -> Form {
     let batch = &day.batch;
-    let expected = DayPlan::of_batch(batch, Habits::default()).expected;
+    let expected = DayPlan::of_batch(batch, habits).expected;
     let coil = batch.chiller().map(|record| &record.equipment);
     let body = json!({
         "wort_l": rounded(summary.volume.post_boil_l.unwrap_or(expected.post_boil_l), 10.0),

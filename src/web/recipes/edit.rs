@@ -10,7 +10,7 @@ use axum::{
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::{entry, figures, find, find_revision, form::FormPage};
+use super::{entry, figures::House, find, find_revision, form::FormPage};
 use crate::{
     brewday::{Recipe, Typed},
     store::RecipeRecord,
@@ -37,7 +37,7 @@ pub(super) async fn new(
         _ => beginning(),
     };
     let form = Form::filled(&frame, &body);
-    Ok(Page(FormPage::new(frame, form, None, &figures::vessels(&app).await?)).into_response())
+    Ok(Page(FormPage::new(frame, form, None, &House::load(&app).await?)).into_response())
 }
 
 pub(super) async fn edit(
@@ -52,7 +52,7 @@ pub(super) async fn edit(
         None => record.recipe.clone(),
     };
     let form = Form::filled(&frame, &body_of(&recipe));
-    Ok(Page(FormPage::new(frame, form, Some(record), &figures::vessels(&app).await?)).into_response())
+    Ok(Page(FormPage::new(frame, form, Some(record), &House::load(&app).await?)).into_response())
 }
 
 pub(super) async fn create(State(app): State<App>, frame: Frame, mut form: Form) -> Result<Response, AppError> {
@@ -101,13 +101,13 @@ async fn shown_again(
     of: Option<RecipeRecord>,
     button: &str,
 ) -> Result<Response, AppError> {
-    let mut page = FormPage::new(frame, form, of, &figures::vessels(app).await?);
+    let mut page = FormPage::new(frame, form, of, &House::load(app).await?);
     page.blank = button.strip_prefix("add-").unwrap_or_default().to_owned();
     Ok(Page(page).into_response())
 }
 
 async fn refused(app: &App, frame: Frame, form: Form, of: Option<RecipeRecord>) -> Result<Response, AppError> {
-    Ok(Again(FormPage::new(frame, form, of, &figures::vessels(app).await?)).into_response())
+    Ok(Again(FormPage::new(frame, form, of, &House::load(app).await?)).into_response())
 }
 
 /// Whether two recipes mean the same, however it was typed.

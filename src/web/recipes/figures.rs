@@ -65,21 +65,34 @@ impl Figure {
     }
 }
 
-/// The vessels a recipe's figures may count on: those the book has just one of.
-pub(super) async fn vessels(app: &App) -> Result<Vec<EquipmentRecord>, AppError> {
-    let mut vessels = Vec::new();
-    for kind in [EquipmentKind::Kettle, EquipmentKind::MashVessel] {
-        if let [only] = app.store.equipment_list(Some(kind), false).await?.as_slice() {
-            vessels.push(only.record.clone());
+/// The brew house a recipe's figures may count on.
+#[derive(Clone, Debug)]
+pub(super) struct House {
+    /// The vessels the book has just one of.
+    vessels: Vec<EquipmentRecord>,
+    /// What the batches made with them say.
+    habits: Habits,
+}
+
+impl House {
+    pub(super) async fn load(app: &App) -> Result<Self, AppError> {
+        let mut vessels = Vec::new();
+        let mut ids = [None; 2];
+        for (id, kind) in ids.iter_mut().zip([EquipmentKind::Kettle, EquipmentKind::MashVessel]) {
+            if let [only] = app.store.equipment_list(Some(kind), false).await?.as_slice() {
+                *id = Some(only.record.id);
+                vessels.push(only.record.clone());
+            }
         }
+        let [kettle, mash_vessel] = ids;
+        Ok(Self { vessels, habits: app.store.habits(kettle, mash_vessel).await? })
     }
-    Ok(vessels)
 }
 
 impl Figures {
-    /// What a recipe should give on these vessels.
-    pub(super) fn of(recipe: &Recipe, vessels: &[EquipmentRecord], frame: &Frame) -> Self {
-        let plan = DayPlan::of(recipe, vessels, frame.settings.altitude_m, Habits::default());
+    /// What a recipe should give in this brew house.
+    pub(super) fn of(recipe: &Recipe, house: &House, frame: &Frame) -> Self {
+        let plan = DayPlan::of(recipe, &house.vessels, frame.settings.altitude_m, house.habits);
         let gravity = if recipe.fermentables.is_empty() {
             Err("There is no malt or sugar in it yet.".to_owned())
         } else {

@@ -2,12 +2,10 @@
 
 use askama::Template;
 
+use super::figures::House;
 use super::preview::Outlook;
 use crate::{
-    brewday::{
-        EquipmentRecord,
-        choices::{Choice, FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind},
-    },
+    brewday::choices::{Choice, FermentableUse, HopForm, HopUse, OtherUse, YeastForm, YeastKind},
     store::RecipeRecord,
     web::{
         Frame,
@@ -61,8 +59,8 @@ impl Row {
 }
 
 impl FormPage {
-    pub(super) fn new(frame: Frame, form: Form, of: Option<RecipeRecord>, vessels: &[EquipmentRecord]) -> Self {
-        let outlook = Outlook::of(&form, vessels, &frame);
+    pub(super) fn new(frame: Frame, form: Form, of: Option<RecipeRecord>, house: &House) -> Self {
+        let outlook = Outlook::of(&form, house, &frame);
         Self { frame, form, of, outlook, blank: String::new() }
     }
 

@@ -10,7 +10,7 @@ use axum::{
 use serde::Deserialize;
 use time::OffsetDateTime;
 
-use super::figures::{self, Figures};
+use super::figures::{Figures, House};
 use crate::{
     brewday::plausible::Dimension,
     store::RecipeRecord,
@@ -74,11 +74,10 @@ pub(super) async fn index(
     frame: Frame,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response, AppError> {
-    let vessels = figures::vessels(&app).await?;
+    let house = House::load(&app).await?;
     let brewed = app.store.recipes_last_brewed().await?;
     let records = app.store.recipes(wanted.q.trim(), wanted.away()).await?;
-    let line =
-        |record: &RecipeRecord| Line::new(record, &brewed, Figures::of(&record.recipe, &vessels, &frame), &frame);
+    let line = |record: &RecipeRecord| Line::new(record, &brewed, Figures::of(&record.recipe, &house, &frame), &frame);
     let recipes = records.iter().map(line).collect();
     Ok(Page(ListPage { frame, wanted, recipes }).into_response())
 }

@@ -12,10 +12,10 @@ use serde_json::Value;
 
 use super::{
     entry::{self, Unfinished},
-    figures::{self, Figures},
+    figures::{Figures, House},
 };
 use crate::{
-    brewday::{EquipmentRecord, Fault},
+    brewday::Fault,
     web::{App, AppError, Frame, Page, form::Form},
 };
 
@@ -30,7 +30,7 @@ pub(super) struct Outlook {
 
 impl Outlook {
     /// What can be told of the recipe a form describes so far.
-    pub(super) fn of(form: &Form, vessels: &[EquipmentRecord], frame: &Frame) -> Self {
+    pub(super) fn of(form: &Form, house: &House, frame: &Frame) -> Self {
         let mut body = Value::Null;
         let look = |seen: &Value| {
             body = seen.clone();
@@ -39,7 +39,7 @@ impl Outlook {
         let _ = form.clone().read(look);
         match entry::read_unfinished(&body) {
             Ok(Unfinished { recipe, left_out }) => Self {
-                figures: Some(Figures::of(&recipe, vessels, frame)),
+                figures: Some(Figures::of(&recipe, house, frame)),
                 wanting: left_out.iter().map(|name| Form::place(name)).collect(),
             },
             Err(faults) => {
@@ -61,6 +61,6 @@ struct Fragment {
 }
 
 pub(super) async fn preview(State(app): State<App>, frame: Frame, form: Form) -> Result<Response, AppError> {
-    let outlook = Outlook::of(&form, &figures::vessels(&app).await?, &frame);
+    let outlook = Outlook::of(&form, &House::load(&app).await?, &frame);
     Ok(Page(Fragment { outlook }).into_response())
 }

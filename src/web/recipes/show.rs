@@ -8,7 +8,7 @@ use axum::{
 
 use super::{
     changes,
-    figures::{self, Figures},
+    figures::{Figures, House},
     find, find_revision,
     sheet::Sheet,
 };
@@ -73,11 +73,11 @@ impl BatchLine {
 
 impl RecipePage {
     async fn new(app: &App, frame: Frame, record: RecipeRecord) -> Result<Self, AppError> {
-        let vessels = figures::vessels(app).await?;
+        let house = House::load(app).await?;
         let revisions = app.store.recipe_revisions(record.id).await?;
         let batches = app.store.batches_of_recipe(record.id).await?;
         Ok(Self {
-            figures: Figures::of(&record.recipe, &vessels, &frame),
+            figures: Figures::of(&record.recipe, &house, &frame),
             sheet: Sheet::of(&record.recipe, &frame),
             newest: revisions.first().map_or(record.revision, |newest| newest.revision),
             revisions: revision_lines(&revisions, &frame),

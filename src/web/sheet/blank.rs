@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Response};
 use super::PaperHead;
 use super::bath_plan::BathPlan;
 use super::recipe::RecipeTold;
-use crate::brewday::plan::{DayPlan, Habits};
+use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{Batch, CheckList};
 use crate::science::sanitation;
@@ -47,10 +47,11 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
     let frame = frame.on(day.brewed_at());
     let batch = &day.batch;
     let recipe = batch.scaled_recipe();
+    let plan = DayPlan::of_batch(batch, app.store.habits_of(batch).await?);
     Ok(Page(BlankPage {
         head: BatchHead::of(&day, None),
         paper: PaperHead::of("Brew sheet", &day, &frame),
-        moments: moments(batch, &frame),
+        moments: moments(batch, &plan, &frame),
         recipe: RecipeTold::of(&recipe, &frame),
         baths: batch.chill_plan.as_ref().map_or_else(BathPlan::unplanned, |kept| BathPlan::of(kept, &frame)),
         lists: batch.lists.0.iter().filter(|list| !list.items.is_empty()).cloned().collect(),
@@ -92,9 +93,8 @@ impl BlankPage {
 }
 
 /// Every moment of the day at which something is read, in order.
-fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
+fn moments(batch: &Batch, plan: &DayPlan, frame: &Frame) -> Vec<Reading> {
     let recipe = batch.scaled_recipe();
-    let plan = DayPlan::of_batch(batch, Habits::default());
     let litres = |litres: f64| frame.show(litres, Dimension::Volume).to_string();
     let degrees = |celsius: f64| frame.show(celsius, Dimension::Temperature).to_string();
     let gravity = |sg: f64| frame.show(sg, Dimension::Gravity).to_string();

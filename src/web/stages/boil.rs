@@ -3,6 +3,7 @@
 use askama::Template;
 use time::Duration;
 
+use super::correction::{self, CorrectionTold};
 use super::frame::StageFrame;
 use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
@@ -11,7 +12,7 @@ use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{FlushVerdict, account};
 use crate::science::extract::account::{Account, Reading, Suspect};
 use crate::web::when::{Moment, utc};
-use crate::web::{Frame, Page};
+use crate::web::{App, AppError, Frame, Page};
 
 /// How hot a kettle is that has just boiled.
 const HOT_C: f64 = 98.0;
@@ -29,6 +30,8 @@ pub(super) struct BoilPage {
     panels: Vec<Panel>,
     flush: Flush,
     account: Option<AccountTold>,
+    /// What the kettle should get: on top until it was read after the boil, then below.
+    correction: Option<CorrectionTold>,
 }
 
 /// An addition of the recipe, on the clock.
@@ -59,19 +62,21 @@ struct AccountTold {
     suspects: Vec<String>,
 }
 
-pub(super) fn page(page: StageFrame) -> Page<BoilPage> {
+pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<BoilPage>, AppError> {
+    let plan = correction::planned(app, &page.day).await?;
     let started = page.day.boil_started();
     let ends = started.map(|at| at + minutes(page.day.batch.recipe.boil_min));
-    Page(BoilPage {
+    Ok(Page(BoilPage {
         additions: additions(&page),
         ends: ends.map(|at| page.frame.clock.time(at)),
         ends_utc: ends.map(utc).unwrap_or_default(),
         panels: in_turn(panels(&page)),
         flush: flush(&page),
         account: account(&page.day).ok().map(|account| told(&page.frame, account)),
+        correction: CorrectionTold::of(&page.frame, &page.day, &plan),
         frame: page.frame.clone(),
         page,
-    })
+    }))
 }
 
 fn minutes(minutes: f64) -> Duration {

@@ -3,14 +3,15 @@
 use askama::Template;
 use time::{Duration, OffsetDateTime};
 
+use super::correction::{self, CorrectionTold};
 use super::frame::StageFrame;
 use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Instrument, PhPoint, Place, Stage, VolumePoint};
-use crate::brewday::plan::{DayPlan, Habits};
+use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
 use crate::web::when::{Moment, utc};
-use crate::web::{Frame, Page};
+use crate::web::{App, AppError, Frame, Page};
 
 /// How warm a sample or cold water is taken to be where nobody says.
 const COLD_C: f64 = 20.0;
@@ -27,6 +28,8 @@ pub(super) struct MashPage {
     doughed_in: bool,
     rests: Vec<Rest>,
     panels: Vec<Panel>,
+    /// What the kettle should get, until it boils.
+    correction: Option<CorrectionTold>,
 }
 
 /// A rest of the mash, on the clock.
@@ -40,15 +43,18 @@ struct Rest {
     is_now: bool,
 }
 
-pub(super) fn page(page: StageFrame) -> Page<MashPage> {
-    Page(MashPage {
-        plan: DayPlan::of_batch(&page.day.batch, Habits::default()),
+pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<MashPage>, AppError> {
+    let plan = correction::planned(app, &page.day).await?;
+    let boils = page.day.boil_started().is_some();
+    Ok(Page(MashPage {
+        correction: CorrectionTold::of(&page.frame, &page.day, &plan).filter(|_| !boils),
+        plan,
         doughed_in: doughed_in(&page).is_some(),
         rests: rests(&page),
         panels: in_turn(panels(&page)),
         frame: page.frame.clone(),
         page,
-    })
+    }))
 }
 
 impl MashPage {

@@ -9,6 +9,7 @@
 mod boil;
 mod chill;
 mod clean;
+mod correction;
 pub mod frame;
 mod mash;
 pub mod panel;
@@ -92,8 +93,8 @@ async fn again(
 async fn page_of(app: &App, page: StageFrame) -> Result<Response, AppError> {
     Ok(match page.stage {
         Stage::Prepare => prepare::page(app, page).await?.into_response(),
-        Stage::Mash => mash::page(page).into_response(),
-        Stage::Boil => boil::page(page).into_response(),
+        Stage::Mash => mash::page(app, page).await?.into_response(),
+        Stage::Boil => boil::page(app, page).await?.into_response(),
         Stage::Chill => chill::page(app, page).await?.into_response(),
         Stage::Pitch => pitch::page(page).into_response(),
         Stage::Clean => clean::page(page).into_response(),

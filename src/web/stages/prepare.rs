@@ -2,10 +2,11 @@
 
 use askama::Template;
 
+use super::correction;
 use super::frame::StageFrame;
 use crate::brewday::BatchState;
 use crate::brewday::choices::{Choice, FermentableUse, HopUse};
-use crate::brewday::plan::{Assumed, Basis, DayPlan, Habits};
+use crate::brewday::plan::{Assumed, Basis, DayPlan};
 use crate::brewday::plausible::Dimension;
 use crate::web::care::CareTold;
 use crate::web::{App, AppError, Frame, Page};
@@ -27,8 +28,8 @@ struct Target {
     value: String,
 }
 
-pub(super) async fn page(_app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
-    let plan = DayPlan::of_batch(&page.day.batch, Habits::default());
+pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
+    let plan = correction::planned(app, &page.day).await?;
     // As things stood before the wort touched them.
     let before = (page.day.state() != BatchState::Planned).then(|| page.day.brewed_at());
     let care = |record| CareTold::of(record, &page.day.care(record, before), &page.frame.clock);

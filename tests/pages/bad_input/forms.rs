@@ -86,6 +86,7 @@ const fn entry(
 
 const MASH: &str = "/batches/2/mash";
 const BOIL: &str = "/batches/2/boil";
+const CHILL: &str = "/batches/2/chill";
 const PITCH: &str = "/batches/2/pitch";
 const CLEAN: &str = "/batches/2/clean";
 
@@ -275,6 +276,20 @@ pub(super) const EVERY_FORM: &[Form] = &[
     entry(BOIL, "flush_started", &[], &[], &[bad("temperature_c", "300"), bad("temperature_c", "hot")]),
     entry(BOIL, "volume", &[("point", "post_boil")], &[], &[bad("volume_l", "22,5,1")]),
     entry(BOIL, "gravity", &[("point", "post_boil")], &[], &[bad("reading", "0.5")]),
+    entry(CHILL, "cooling_started", &[], &[("method", "still_bath")], &[bad("water_l", "lots"), bad("water_c", "200")]),
+    part(CHILL, "form:has([name='form'][value='flame_out_at'])", &[bad("at", "noonish")]),
+    entry(CHILL, "temperature", &[("place", "bath")], &[], &[bad("temperature_c", "cold")]),
+    entry(CHILL, "temperature", &[("place", "room")], &[], &[bad("temperature_c", "-60")]),
+    entry(CHILL, "note", &[], &[], &[bad("note", "")]),
+    entry(CHILL, "ice_added", &[], &[], &[bad("ice_kg", "a bag"), bad("ice_kg", "")]),
+    entry(CHILL, "coil_drained", &[], &[], &[bad("recovered_l", "-1")]),
+    entry(
+        CHILL,
+        "temperature",
+        &[("place", "wort")],
+        &[],
+        &[bad("temperature_c", "lukewarm"), bad("temperature_c", "")],
+    ),
     entry(PITCH, "volume", &[("point", "into_fermenter")], &[("temperature_c", "19")], &[bad("volume_l", "nineteen")]),
     entry(PITCH, "gravity", &[("point", "into_fermenter")], &[("temperature_c", "19")], &[bad("reading", "1.048 °C")]),
     entry(PITCH, "note", &[], &[], &[bad("note", ""), bad("note", LONG_NOTE)]),

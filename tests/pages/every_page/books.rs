@@ -1,8 +1,9 @@
 //! Three books to look through: what is in them, and under which addresses.
 
+use std::collections::BTreeSet;
+
 use axum::http::StatusCode;
 use gylebook::brewday::choices::{Choice, EquipmentKind, Stage};
-use gylebook::brewday::entry::KINDS;
 use gylebook::demo;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
@@ -15,7 +16,7 @@ pub(super) struct Contents {
     batches: Vec<i64>,
     recipes: Vec<(i64, i64)>,
     equipment: Vec<i64>,
-    /// Of each batch, one entry of each kind.
+    /// One entry of each kind.
     entries: Vec<(i64, String)>,
     /// Care outside a brew day, by piece.
     care: Vec<(i64, String)>,
@@ -46,11 +47,15 @@ impl Contents {
         for record in book.store.recipes("", false).await.expect("recipes") {
             contents.recipes.extend((1..=record.revision).map(|revision| (record.id, revision)));
         }
+        let mut kinds = BTreeSet::new();
         for batch in &contents.batches {
             let day = book.store.day(*batch).await.expect("a day").expect("a batch");
-            let of_kind = |kind| day.lines.iter().find(|line| line.logged.entry.body.kind() == kind);
-            let entries = KINDS.iter().filter(|kind| **kind != "amendment").filter_map(|kind| of_kind(*kind));
-            contents.entries.extend(entries.map(|line| (*batch, line.logged.entry.id.to_string())));
+            for line in &day.lines {
+                let kind = line.logged.entry.body.kind();
+                if kind != "amendment" && kinds.insert(kind) {
+                    contents.entries.push((*batch, line.logged.entry.id.to_string()));
+                }
+            }
         }
         for piece in &contents.equipment {
             let page = book.get(&format!("/equipment/{piece}")).await;
@@ -81,6 +86,8 @@ impl Contents {
         };
         match route {
             "/batches/{id}" => of(&self.batches, ""),
+            "/batches/{id}/chill/now" => of(&self.batches, "/chill/now"),
+            "/batches/{id}/chill-plan" => of(&self.batches, "/chill-plan"),
             "/batches/{id}/sheet" => of(&self.batches, "/sheet"),
             "/batches/{id}/sheet/blank" => of(&self.batches, "/sheet/blank"),
             "/batches/{id}/{stage}" => {
@@ -208,7 +215,9 @@ fn entries() -> Vec<Value> {
     }
     for n in 0..100 {
         log(1300 + n, json!({ "kind": "addition", "what": name(&format!("Hop {n}")), "mass_kg": 0.001, "planned": n }));
-        log(1300 + n, json!({ "kind": "note", "note": note() }));
+        if n % 5 == 0 {
+            log(1300 + n, json!({ "kind": "note", "note": note() }));
+        }
     }
     log(1290, json!({ "kind": "boil_started" }));
     log(5000, json!({ "kind": "flame_out", "note": note() }));

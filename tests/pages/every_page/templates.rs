@@ -71,7 +71,7 @@ pub(super) fn all_seen(visited: &Visited) {
     };
     let unseen: Vec<&String> = own
         .iter()
-        .filter(|(name, words)| !seen.contains(*name) && !(words.is_empty() && is_part(name)))
+        .filter(|(name, words)| !(seen.contains(*name) || words.is_empty() && is_part(name)))
         .map(|(name, _)| name)
         .collect();
     assert!(unseen.is_empty(), "no visited page was made with these templates: {unseen:?}");

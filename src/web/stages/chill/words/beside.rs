@@ -50,10 +50,9 @@ impl Words<'_> {
 /// "bath 3 (Blue bucket), 17 L + 4 kg ice"
 fn ready_told(frame: &Frame, ready: &BathReady) -> String {
     let name = ready.name.as_deref().map(|name| format!(" ({name})")).unwrap_or_default();
-    let ice = if ready.bath.ice_kg > 0.0 {
-        format!(" + {} ice", frame.show(ready.bath.ice_kg, Dimension::Mass))
-    } else {
-        Default::default()
+    let ice = match ready.bath.ice_kg {
+        ice_kg if ice_kg > 0.0 => format!(" + {} ice", frame.show(ice_kg, Dimension::Mass)),
+        _ => String::new(),
     };
     format!("bath {}{name}, {}{ice}", ready.number, frame.show(ready.bath.water_l, Dimension::Volume))
 }

@@ -84,6 +84,8 @@ impl Words<'_> {
             (Move::Stay { .. }, Some(stir)) => self.stir(stir, &advice.coil),
             (coil, _) => self.moved(outlook, coil),
         };
+        // Ice has to be fetched: that can't wait, though the coil may.
+        card.is_calm &= outlook.short.is_none();
         card.why.extend(outlook.short.map(|short| self.ice_to_get(short)));
         card.why.extend(advice.ice.as_ref().and_then(|ice| self.ice_told(ice, &advice.coil)));
         card.why.extend(advice.water.as_ref().map(|cost| self.water(cost)));

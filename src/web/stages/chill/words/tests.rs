@@ -113,7 +113,10 @@ fn what_is_missing_is_asked_for_by_name() {
         (started(still(json!({"water_l": 17}))), "Say how warm the cooling water was."),
         (started(ice), "Say how much ice went into this bath."),
         (
-            Chill::flame_out().iced().log(28.0, json!({"kind": "coil_drained", "recovered_l": 1})).reads(&[(28.5, 24.0)]),
+            Chill::flame_out()
+                .iced()
+                .log(28.0, json!({"kind": "coil_drained", "recovered_l": 1}))
+                .reads(&[(28.5, 24.0)]),
             "The coil is out.",
         ),
     ] {
@@ -127,10 +130,15 @@ fn what_is_missing_is_asked_for_by_name() {
 #[test]
 fn a_reading_is_moving_holding_dipped_or_settled() {
     let moving = Chill::flame_out().iced();
-    assert_eq!(moving.at(23.0).verdict(), "Still moving. Falling 1.2 °C a minute, 9 min after the bath was changed or stirred.");
+    assert_eq!(
+        moving.at(23.0).verdict(),
+        "Still moving. Falling 1.2 °C a minute, 9 min after the bath was changed or stirred."
+    );
     let hold = [(29.0, 19.3), (32.0, 19.1)];
     let holding = Chill::flame_out().iced().reads(&hold);
-    assert!(holding.at(33.0).verdict().starts_with("Holding, 3:00 of 10:00. Counts at 09:39 if it stays within 0.5 °C."));
+    assert!(
+        holding.at(33.0).verdict().starts_with("Holding, 3:00 of 10:00. Counts at 09:39 if it stays within 0.5 °C.")
+    );
     assert!(holding.at(38.0).verdict().ends_with("Read it now: after too long a gap the hold starts again."));
     assert_eq!(holding.at(33.0).verdict.progress, Some((180, 600)));
     let dipped = Chill::flame_out().iced().reads(&[(29.0, 17.4), (31.0, 19.6)]);
@@ -164,6 +172,7 @@ fn advice_names_the_bath_the_reason_and_the_gain() {
     let told = Chill::flame_out().bath(1.0, 0.0).reads(&early).at(8.6);
     assert!(told.act().starts_with("Stay in this bath for about "), "{told:?}");
     assert!(told.why().starts_with("Then move the coil to bath 2."), "{}", told.why());
+    assert!(told.card.as_ref().is_some_and(|card| !card.is_calm), "there is ice to get");
     let late = [(10.0, 63.6), (11.5, 61.9), (13.0, 60.6), (14.5, 59.7), (16.0, 59.0)];
     let told = Chill::flame_out().bath(1.0, 0.0).reads(&early).reads(&late).at(16.1);
     assert_eq!(told.act(), "Move the coil to bath 2 now.");

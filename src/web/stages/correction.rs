@@ -1,0 +1,116 @@
+//! What the kettle should get, in a brewer's words: one card before the boil and one after it.
+
+use crate::brewday::BrewDay;
+use crate::brewday::correction::{Act, Correction, Outcome, Read, Remedy, Verdict};
+use crate::brewday::plan::DayPlan;
+use crate::brewday::plausible::Dimension;
+use crate::web::{App, AppError, Frame};
+
+/// The advice at the kettle.
+#[derive(Clone, Debug)]
+pub(super) struct CorrectionTold {
+    /// What to do and what that gives.
+    pub(super) act: String,
+    /// Whether there is nothing to do.
+    pub(super) is_calm: bool,
+    /// Whether it rests on what was read before the boil.
+    pub(super) is_before_boil: bool,
+    /// What the kettle leads to as it is, and what was planned.
+    pub(super) why: String,
+    /// The other way, where there is one.
+    pub(super) others: Vec<String>,
+    /// What to mind while doing it.
+    pub(super) mind: Vec<&'static str>,
+}
+
+/// The plan of a day, by the habits of the batches before it.
+pub(super) async fn planned(app: &App, day: &BrewDay) -> Result<DayPlan, AppError> {
+    Ok(DayPlan::of_batch(&day.batch, app.store.habits_of(&day.batch).await?))
+}
+
+impl CorrectionTold {
+    /// The advice as it stands; none while there is nothing to advise on.
+    pub(super) fn of(frame: &Frame, day: &BrewDay, plan: &DayPlan) -> Option<Self> {
+        Some(Self::told(frame, &Correction::of(day, plan)?))
+    }
+
+    fn told(frame: &Frame, correction: &Correction) -> Self {
+        let is_before_boil = correction.read == Read::BeforeBoil;
+        let planned = outcome(frame, &correction.planned);
+        let as_it_is = outcome(frame, &correction.as_it_is);
+        let goes = if is_before_boil { "Boiled as planned" } else { "As it is" };
+        let base = format!("{goes}, {as_it_is} would go into the fermenter; the plan is {planned}.");
+        let mut told = correction.remedies.iter().map(|remedy| {
+            let gives = outcome(frame, &remedy.gives);
+            (words(frame, correction.read, remedy), format!("{gives} into the fermenter"))
+        });
+        let (act, why) = match (correction.verdict, told.next()) {
+            (Verdict::OnTarget, _) => {
+                let sure =
+                    frame.show_error(correction.as_it_is.gravity.ratio(), correction.gravity_se, Dimension::Gravity);
+                let why =
+                    format!("{base} The gravity is within twice the ±\u{a0}{sure} your readings can be trusted to.");
+                ("On target: leave it as it is.".to_owned(), why)
+            }
+            (_, Some((act, gives))) => (format!("{act}: {gives}."), base),
+            (Verdict::Weak, None) => ("Weaker than planned.".to_owned(), base),
+            (Verdict::Strong, None) => ("Stronger than planned.".to_owned(), base),
+        };
+        Self {
+            act,
+            is_calm: correction.verdict == Verdict::OnTarget,
+            is_before_boil,
+            why,
+            others: told.map(|(act, gives)| format!("Or {}: {gives}.", uncapitalised(&act))).collect(),
+            mind: correction.remedies.iter().filter_map(|remedy| mind(correction.read, remedy.act)).collect(),
+        }
+    }
+}
+
+/// "20.4 L at 1.048".
+fn outcome(frame: &Frame, outcome: &Outcome) -> String {
+    let litres = frame.show(outcome.into_fermenter.litres(), Dimension::Volume);
+    format!("{litres} at {}", frame.show(outcome.gravity.ratio(), Dimension::Gravity))
+}
+
+/// "Boil 12 min longer".
+fn words(frame: &Frame, read: Read, remedy: &Remedy) -> String {
+    let minutes = |min: f64| frame.show(min.round().max(1.0), Dimension::Minutes);
+    match remedy.act {
+        Act::BoilLonger(by) => format!("Boil {} longer", minutes(by.minutes())),
+        Act::BoilShorter(by) => format!("Boil {} less", minutes(by.minutes())),
+        Act::BoilOn(lasts) => {
+            let again = if read == Read::AfterFlameOut { "Boil again for" } else { "Boil on for" };
+            format!("{again} {}", minutes(lasts.minutes()))
+        }
+        Act::AddExtract(mass) => {
+            // To ten grams: the readings behind it are worth no more.
+            let kilograms = (mass.kilograms() * 100.0).round().max(1.0) / 100.0;
+            format!("Stir in {} of dry malt extract", frame.show(kilograms, Dimension::SmallMass))
+        }
+        Act::AddWater(volume) => {
+            let water = if matches!(read, Read::AfterFlameOut | Read::Chilling) { "boiled water" } else { "water" };
+            format!("Add {} of {water}", frame.show(volume.litres(), Dimension::Volume))
+        }
+    }
+}
+
+/// What to mind.
+fn mind(read: Read, act: Act) -> Option<&'static str> {
+    match (act, read) {
+        (Act::BoilLonger(_) | Act::BoilShorter(_), _) => {
+            Some("Hops are timed from the end of the boil: move them with it.")
+        }
+        (Act::BoilOn(_), _) => Some("Hops already in get more bitter meanwhile."),
+        (Act::AddExtract(_), Read::Chilling) => {
+            Some("Dissolve the extract in a little water and boil that for ten minutes first.")
+        }
+        (Act::AddExtract(_), _) => Some("Turn the heat off while extract goes in: it sinks, scorches and foams up."),
+        (Act::AddWater(_), _) => None,
+    }
+}
+
+fn uncapitalised(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
+}
