@@ -11,7 +11,7 @@ use gylebook_browser_tests::{
     chromium::Chromium,
     inspect,
     server::Server,
-    tab::{PHONE, Screen, Tab},
+    tab::{Screen, Tab},
 };
 use serde_json::{Value, json};
 
@@ -21,6 +21,8 @@ const LIGHTS: [&str; 2] = ["light", "dark"];
 const WIDTHS: [u32; 3] = [360, 768, 1280];
 /// The page that says there is none.
 const LOST: &str = "lost";
+/// A phone scrolled down a little, as one picture.
+const LONG_PHONE: Screen = (390, 1180);
 const DESKTOP: Screen = (1280, 860);
 /// A4 at 96 pixels an inch.
 const PAPER: Screen = (794, 1123);
@@ -61,8 +63,9 @@ async fn readme(server: &Server, tab: &Tab, pages: &[(String, String)]) -> Resul
     if std::env::var_os("GYLEBOOK_PICTURES").is_none() {
         return Ok(());
     }
+    tab.browser("Emulation.setScrollbarsHidden", json!({ "hidden": true })).await?;
     let shown = [
-        ("chill", "chill-phone", PHONE, ""),
+        ("chill", "chill-phone", LONG_PHONE, ""),
         ("ledger", "ledger-desktop", DESKTOP, ""),
         ("sheet", "sheet", PAPER, "print"),
     ];
@@ -72,6 +75,10 @@ async fn readme(server: &Server, tab: &Tab, pages: &[(String, String)]) -> Resul
         tab.size(screen).await?;
         tab.client.goto(&server.page(path)).await?;
         tab.until("document.fonts.status === 'loaded'").await?;
+        if media == "print" {
+            // Paper has margins, a screen has none.
+            tab.ask("document.body.style.padding = '10mm'").await?;
+        }
         keep("pictures", file, &tab.client.screenshot().await?)?;
     }
     Ok(())
