@@ -58,7 +58,10 @@ async fn a_kettle_on_target_is_left_as_it_is_and_one_not_read_says_nothing() {
     assert!(page.has(".advice--calm[aria-labelledby='correction']"));
     let told = card(&page);
     assert_eq!(told[0], "On target: leave it as it is.");
-    assert!(told[1].contains("20.0 L at 1.050 SG would go into the fermenter; the plan is 20.0 L at 1.050 SG."), "{told:?}");
+    assert!(
+        told[1].contains("20.0 L at 1.050 SG would go into the fermenter; the plan is 20.0 L at 1.050 SG."),
+        "{told:?}"
+    );
     assert!(!page.text.contains("dry malt extract"));
 }
 
