@@ -36,7 +36,8 @@ pub(super) const FIGURES: &[Figure] = &[
             ("w_1", "target strength as a share of the mass"),
             ("M, E", "mass of the wort and extract in it, kg"),
         ],
-        validity: "Mass balance; as good as the readings it starts from.",
+        validity: "Mass balance; as good as the readings it starts from. Nothing is advised within two \
+                   standard errors of the planned gravity.",
         sources: &["Emmerich-1994"],
         is_estimate: false,
     },
