@@ -173,7 +173,7 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
     FigureRow {
         key: figure.path,
         label: figure.label,
-        value: value.map(|value| frame.show(worth(value, figure.dimension), figure.dimension).to_string()),
+        value: value.map(|value| frame.show_computed(value, figure.dimension).to_string()),
         se: se_paths(figure.path)
             .iter()
             .find_map(|path| at(all, path))
@@ -183,17 +183,6 @@ fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> Figure
         why: summary.missing.get(figure.path).cloned(),
         is_estimate: figure.is_estimate,
     }
-}
-
-/// A computed figure with no unit of its own is worth three figures: 32.9 IBU,
-/// 166 W/K. Whole numbers keep all of theirs.
-fn worth(value: f64, dimension: Dimension) -> f64 {
-    if dimension != Dimension::Plain || value == 0.0 || !value.is_finite() {
-        return value;
-    }
-    let decimals = (2.0 - value.abs().log10().floor()).clamp(0.0, 6.0);
-    let step = 10_f64.powf(decimals);
-    (value * step).round() / step
 }
 
 /// Where a figure's standard error stands: `pre_boil_se_l` beside `pre_boil_l`,
@@ -221,13 +210,6 @@ mod tests {
                 assert!(found.is_some(), "{} is no figure", figure.path);
             }
         }
-    }
-
-    #[test]
-    fn a_figure_without_a_unit_is_shown_to_three_figures() {
-        let told = [32.8927, 166.0889, 0.0123456, 1234.5, 6.387, 0.0].map(|value| worth(value, Dimension::Plain));
-        assert_eq!(told.map(|value| value.to_string()), ["32.9", "166", "0.0123", "1235", "6.39", "0"]);
-        assert_eq!(worth(32.8927, Dimension::Mass).to_string(), "32.8927");
     }
 
     #[test]

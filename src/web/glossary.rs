@@ -50,12 +50,12 @@ impl GlossaryPage {
 }
 
 /// Where links to a figure lead: by its whole key (`gravity.original_sg`), and by
-/// its name alone (`original_sg`) where no other figure has that.
+/// its name alone (`original_sg`) where no other entry has that.
 #[must_use]
 pub fn anchors(key: &str) -> Vec<String> {
     let name = name_of(key);
-    let keys = glossary::figures().flat_map(|figure| figure.keys);
-    let alone = keys.filter(|known| name_of(known) == name).count() < 2;
+    let has_it = |figure: &&Figure| figure.keys.iter().any(|known| name_of(known) == name);
+    let alone = glossary::figures().filter(has_it).count() < 2;
     [key, name].into_iter().take(if alone { 2 } else { 1 }).map(str::to_owned).collect()
 }
 
@@ -74,7 +74,15 @@ fn name_of(key: &str) -> &str {
 }
 
 async fn index(frame: Frame) -> Response {
-    let entry =
-        |figure: &'static Figure| Entry { figure, anchors: figure.keys.iter().flat_map(|key| anchors(key)).collect() };
+    let entry = |figure: &'static Figure| {
+        let mut all: Vec<String> = Vec::new();
+        for anchor in figure.keys.iter().flat_map(|key| anchors(key)) {
+            // A figure of each stage and of the whole chill have one name in one entry.
+            if !all.contains(&anchor) {
+                all.push(anchor);
+            }
+        }
+        Entry { figure, anchors: all }
+    };
     Page(GlossaryPage { frame, entries: glossary::figures().map(entry).collect() }).into_response()
 }

@@ -7,6 +7,7 @@ use axum::{
     response::{Html, IntoResponse, Redirect, Response},
 };
 use axum_extra::extract::CookieJar;
+use time::OffsetDateTime;
 
 use super::{App, AppError, assets, units::Shown, when::Clock};
 use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension};
@@ -85,6 +86,21 @@ impl Frame {
     #[must_use]
     pub fn show(&self, value: f64, dimension: Dimension) -> Shown {
         super::units::show(value, dimension, &self.settings.units)
+    }
+
+    /// A computed value in the brewer's own unit.
+    #[must_use]
+    pub fn show_computed(&self, value: f64, dimension: Dimension) -> Shown {
+        super::units::show_computed(value, dimension, &self.settings.units)
+    }
+
+    /// The same frame with its clock stopped on a day: its times stand alone,
+    /// those of other days with their date.
+    #[must_use]
+    pub fn on(&self, day: OffsetDateTime) -> Self {
+        let mut that_day = self.clone();
+        that_day.clock.now = day;
+        that_day
     }
 
     /// How sure a kept value is, in the brewer's own unit.

@@ -37,6 +37,11 @@ impl Events {
 
     /// The next event: its id and its data. None where the stream has ended.
     async fn next(&mut self) -> Option<(i64, Value)> {
+        // Around the whole of it: a keep-alive is no event.
+        timeout(PATIENCE, self.read_next()).await.expect("an event comes in time")
+    }
+
+    async fn read_next(&mut self) -> Option<(i64, Value)> {
         loop {
             if let Some((event, rest)) = self.read.split_once("\n\n") {
                 let field = |name: &str| event.lines().find_map(|line| line.strip_prefix(name)).map(str::trim);
@@ -50,8 +55,8 @@ impl Events {
                 }
                 continue;
             }
-            let more = timeout(PATIENCE, self.body.next()).await.expect("the stream says something in time")?;
-            self.read.push_str(std::str::from_utf8(&more.unwrap()).unwrap());
+            let more = self.body.next().await?.unwrap();
+            self.read.push_str(std::str::from_utf8(&more).unwrap());
         }
     }
 }

@@ -24,7 +24,8 @@ const SUMMARY: &str = "
     chill.limited_by chill.planned_min chill.alpha_isomerised_after_flame_out_mg_per_l
     chill.dms_precursor_turned_over_pct chill.stages.conductance_w_per_k
     chill.stages.conductance_se_w_per_k chill.stages.effectiveness chill.stages.limit_c
-    pitch.clearance";
+    chill.conductance_w_per_k chill.bath_capacity_used_pct volume.boil_off_pct_per_h
+    pitch.wort_c pitch.yeast_c pitch.clearance";
 
 #[test]
 fn every_figure_of_the_summary_is_explained() {

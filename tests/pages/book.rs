@@ -12,6 +12,7 @@ use gylebook::{
 };
 use http_body_util::BodyExt;
 use scraper::{ElementRef, Html, Selector};
+use serde_json::Value;
 use tempfile::TempDir;
 use tower::ServiceExt;
 
@@ -61,12 +62,33 @@ impl TestBook {
         self.ask(request.expect("a request")).await
     }
 
+    /// Sends a page's form as a browser does: what stands in it, with these
+    /// texts typed over it, to where the form or the pressed button says.
+    ///
+    /// A pair may also name a button and its value: then that one is pressed.
+    /// The time of a single tap comes from the phone's outbox, so `at` may be
+    /// sent where the form has no field for it.
+    pub(crate) async fn send(&self, page: &Answer, form: &str, typed: &[(&str, &str)]) -> Answer {
+        let (action, fields) = page.filled(form, typed);
+        self.post_form(&action, &fields).await
+    }
+
+    /// A script's POST.
+    pub(crate) async fn post_json(&self, path: &str, body: &Value) -> Answer {
+        let request = Request::post(path)
+            .header(header::HOST, HOST)
+            .header(header::CONTENT_TYPE, "application/json")
+            .body(Body::from(body.to_string()));
+        self.ask(request.expect("a request")).await
+    }
+
     async fn ask(&self, request: Request<Body>) -> Answer {
         let response = self.router.clone().oneshot(request).await.expect("an answer");
         let status = response.status();
         let location = response.headers().get(header::LOCATION).and_then(|at| at.to_str().ok()).map(str::to_owned);
         let bytes = response.into_body().collect().await.expect("a body").to_bytes();
-        let text = String::from_utf8(bytes.to_vec()).expect("text");
+        // The font is no text.
+        let text = String::from_utf8_lossy(&bytes).into_owned();
         Answer { status, location, html: Html::parse_document(&text), text }
     }
 }
@@ -82,6 +104,36 @@ impl Answer {
     /// Whether a selector finds anything.
     pub(crate) fn has(&self, selector: &str) -> bool {
         self.html.select(&parsed(selector)).next().is_some()
+    }
+
+    /// An attribute of every element a selector finds that has it.
+    pub(crate) fn attributes(&self, selector: &str, name: &str) -> Vec<String> {
+        self.html.select(&parsed(selector)).filter_map(|found| Some(found.attr(name)?.to_owned())).collect()
+    }
+
+    /// The answer as JSON.
+    pub(crate) fn json(&self) -> Value {
+        serde_json::from_str(&self.text).unwrap_or_else(|why| panic!("JSON, not {}: {why}", self.text))
+    }
+
+    /// Where a form goes and what it sends, with these texts typed into it.
+    fn filled(&self, form: &str, typed: &[(&str, &str)]) -> (String, Vec<(String, String)>) {
+        assert!(self.has(form), "the page has a form {form}");
+        let mut action = self.attributes(form, "action").into_iter().next().expect("a form that says where it goes");
+        let mut fields = self.fields(form);
+        for (name, text) in typed {
+            let button = format!("{form} button[name='{name}'][value='{text}']");
+            if self.has(&button) {
+                let own = self.attributes(&button, "formaction").into_iter().next();
+                action = own.map_or(action, |own| own.split('#').next().unwrap_or_default().to_owned());
+            } else {
+                let is_there = self.has(&format!("{form} [name='{name}']"));
+                assert!(is_there || *name == "at", "the form {form} has a field {name}");
+                fields.retain(|(known, _)| known != name);
+            }
+            fields.push(((*name).to_owned(), (*text).to_owned()));
+        }
+        (action, fields)
     }
 
     /// What is in a field.
@@ -111,6 +163,13 @@ fn sent(field: ElementRef<'_>) -> Option<String> {
     }
     let ticked = !matches!(field.attr("type"), Some("radio" | "checkbox")) || field.attr("checked").is_some();
     ticked.then(|| field.attr("value").unwrap_or_default().to_owned())
+}
+
+/// A page's form for a kind of entry, among those that carry these fields too.
+pub(crate) fn entry_form(kind: &str, fixed: &[(&str, &str)]) -> String {
+    let carries = |name: &str, value: &str| format!(":has([name='{name}'][value='{value}'])");
+    let fixed: String = fixed.iter().map(|(name, value)| carries(name, value)).collect();
+    format!("form{}{fixed}", carries("kind", kind))
 }
 
 fn parsed(selector: &str) -> Selector {

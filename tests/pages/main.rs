@@ -1,9 +1,14 @@
 //! The pages, asked for in this process as a browser without scripts asks for them.
 
+mod bad_input;
 mod book;
+mod compare;
+mod day;
 mod chill;
 mod equipment;
+mod every_page;
 mod glossary;
 mod lists;
 mod recipes;
+mod sheet;
 mod welcome;

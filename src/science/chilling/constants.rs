@@ -8,10 +8,10 @@ use crate::science::units::{SpecificEnergy, SpecificHeat, Temperature};
 /// 0 to 100 °C [IAPWS-95].
 pub const WATER_SPECIFIC_HEAT: SpecificHeat = SpecificHeat::from_kilojoules_per_kg_kelvin(4.186);
 
-/// Specific heat of ice between −18 and 0 °C: 2.05 kJ/(kg·K) [IAPWS-R10].
+/// Specific heat of ice between −18 and 0 °C: 2.05 kJ/(kg·K) [IAPWS-R10-06].
 pub const ICE_SPECIFIC_HEAT: SpecificHeat = SpecificHeat::from_kilojoules_per_kg_kelvin(2.05);
 
-/// Heat that melts ice at 0 °C: 333.43 kJ/kg [IAPWS-R10, IAPWS-95].
+/// Heat that melts ice at 0 °C: 333.43 kJ/kg [IAPWS-R10-06, IAPWS-95].
 pub const ICE_LATENT_HEAT: SpecificEnergy = SpecificEnergy::from_kilojoules_per_kg(333.43);
 
 /// Ice that has stood in a bucket or a cool box is at its melting point; ice

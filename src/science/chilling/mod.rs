@@ -42,7 +42,7 @@
 //! # Sources
 //! Heat: [Kern-1950] D. Q. Kern, *Process Heat Transfer*, ch. 18; [Incropera-2007]
 //! Incropera & DeWitt, *Fundamentals of Heat and Mass Transfer*, ch. 11. Water and
-//! ice: \[IAPWS-95\], \[IAPWS-R10\]. Statistics: each page names its own. Figures
+//! ice: \[IAPWS-95\], \[IAPWS-R10-06\]. Statistics: each page names its own. Figures
 //! marked "common practice, no source" are the trade's and meant to be changed.
 
 pub mod advice;

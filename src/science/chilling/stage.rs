@@ -195,7 +195,7 @@ impl Kettle {
     /// is told without that.
     #[must_use]
     pub const fn lagged(self) -> Self {
-        Self { loss: Loss::none(), ..self }
+        Self { loss: Loss::known(Conductance::ZERO, self.loss.room), ..self }
     }
 
     /// A kettle that holds `volume` of wort, measured at 20 °C.

@@ -19,7 +19,7 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &["chill.stages.conductance_w_per_k", "chill.stages.conductance_se_w_per_k"],
+        keys: &["chill.stages.conductance_w_per_k", "chill.stages.conductance_se_w_per_k", "chill.conductance_w_per_k"],
         name: "Conductance of the coil",
         meaning: "Heat that passes from wort to bath for each kelvin between them; what makes coils \
                   comparable.",
@@ -29,8 +29,8 @@ pub(super) const FIGURES: &[Figure] = &[
             ("T_w, T_b", "wort and bath, °C"),
             ("C_w", "heat capacity of the wort, J/K"),
         ],
-        validity: "Fitted to at least three readings of the stage, the loss of the kettle to the \
-                   room counted apart; left out it would make K 5 to 19 % too high.",
+        validity: "Fitted to at least three readings of the stage, or to all coil stages together, \
+                   the loss of the kettle to the room counted apart; left out it would make K 5 to 19 % too high.",
         sources: &["Kern-1950", "Incropera-2007"],
         is_estimate: true,
     },
@@ -123,6 +123,21 @@ pub(super) const FIGURES: &[Figure] = &[
         validity: "As recorded.",
         sources: &[],
         is_estimate: false,
+    },
+    Figure {
+        keys: &["chill.bath_capacity_used_pct"],
+        name: "Bath capacity used",
+        meaning: "How far the baths brought the wort, of how far they could have brought it; the \
+                  rest was poured away still cold.",
+        formula: &["s = (Σ(T_0 − T_1))/(Σ(T_0 − T_∞))"],
+        symbols: &[
+            ("T_0", "wort as the coil went into a bath, °C"),
+            ("T_1", "wort as it came out, °C"),
+            ("T_∞", "where this bath ends, °C"),
+        ],
+        validity: "By definition, over the stages that could be fitted.",
+        sources: &[],
+        is_estimate: true,
     },
     Figure {
         keys: &["chill.standard_chill_min"],

@@ -145,6 +145,16 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: true,
     },
     Figure {
+        keys: &["pitch.wort_c", "pitch.yeast_c"],
+        name: "Wort and yeast at pitch",
+        meaning: "How warm the wort was when the yeast went in, and how warm the yeast.",
+        formula: &[],
+        symbols: &[],
+        validity: "As recorded with the pitch, else as last read before it.",
+        sources: &[],
+        is_estimate: false,
+    },
+    Figure {
         keys: &["pitch.clearance"],
         name: "Pitch clearance",
         meaning: "What should be so before the yeast goes in; pitching anyway is your call.",

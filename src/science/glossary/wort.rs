@@ -103,7 +103,7 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &["volume.boil_off_l_per_h"],
+        keys: &["volume.boil_off_l_per_h", "volume.boil_off_pct_per_h"],
         name: "Boil-off",
         meaning: "What the boil takes off in an hour.",
         formula: &["q = (V_pre − V_post)/t"],

@@ -72,6 +72,7 @@ impl LogRow {
 /// A correction is shown on the line it corrects, not as a line of its own.
 #[must_use]
 pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> Vec<LogRow> {
+    let that_day = frame.on(day.brewed_at());
     let standing: HashMap<Uuid, &Standing> = day.standing.iter().map(|entry| (entry.id, entry)).collect();
     let mut lines: Vec<Line<'_>> = day
         .lines
@@ -82,7 +83,7 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         .collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
     lines.truncate(most);
-    lines.iter().map(|line| line.row(day, frame)).collect()
+    lines.iter().map(|line| line.row(day, &that_day)).collect()
 }
 
 /// An entry beside what it stands as.

@@ -76,7 +76,8 @@ fn same_number(one: &str, other: &str) -> bool {
         let text: String = text.chars().filter(|c| !c.is_whitespace()).collect();
         let text = text.replace(',', ".");
         let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit() && c != '.');
-        let unit = text[digits.len()..].to_owned();
+        // "152 F" is 152.0 °F, and the shed has one kind of gallon.
+        let unit = text[digits.len()..].trim_start_matches('°').trim_start_matches("US").to_lowercase();
         digits.parse::<f64>().ok().map(|number| (number, unit))
     };
     match (plain(one), plain(other)) {

@@ -1,6 +1,6 @@
 //! The baths on the blank sheet: a row for each, planned or to be written.
 
-use crate::brewday::chill_plan::{ChillPlan, ChillPlanRequest};
+use crate::brewday::chill_plan::KeptPlan;
 use crate::brewday::plausible::Dimension;
 use crate::web::Frame;
 
@@ -30,8 +30,8 @@ impl BathPlan {
         Self { rows: rows.collect(), outcome: None }
     }
 
-    /// A plan as it was asked for and answered.
-    pub(super) fn of(request: &ChillPlanRequest, plan: &ChillPlan, frame: &Frame) -> Self {
+    /// The plan that was kept with the batch.
+    pub(super) fn of(KeptPlan { request, plan, .. }: &KeptPlan, frame: &Frame) -> Self {
         let degrees = |celsius: f64| frame.show(celsius, Dimension::Temperature).to_string();
         let rows = plan.stages.iter().enumerate().map(|(index, stage)| {
             let water =
@@ -53,5 +53,30 @@ impl BathPlan {
             frame.show(plan.ice_kg, Dimension::Mass)
         );
         Self { rows: rows.collect(), outcome: Some(outcome) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+    use crate::brewday::chill_plan::ChillPlanRequest;
+    use crate::web::page::Light;
+
+    #[test]
+    fn each_bath_of_a_plan_has_a_row_with_its_water_its_ice_and_its_turn() {
+        let request = ChillPlanRequest::from_body(&json!({
+            "wort_l": 20, "wort_plato": 12, "wort_c": 98, "target_c": 19, "aim": "time",
+            "conductance_w_per_k": 110, "pass_min": 10, "ice_available_kg": 6,
+            "baths": [{"water_l": 18, "water_c": 12, "ice_kg": 0}, {"water_l": 18, "water_c": 12, "ice_kg": 6}],
+        }))
+        .expect("a request");
+        let kept = KeptPlan::of(request, 110.0, "as given".to_owned());
+        let told = BathPlan::of(&kept, &Frame::bare(Light::Device));
+        assert_eq!(told.rows.len(), kept.plan.stages.len());
+        assert!(told.rows[0].plan.starts_with("18.0\u{a0}L at 12.0\u{a0}°C"), "{}", told.rows[0].plan);
+        assert!(told.rows.iter().any(|row| row.plan.contains(" ice")), "{:?}", told.rows);
+        assert!(told.outcome.is_some_and(|outcome| outcome.contains("min")));
     }
 }

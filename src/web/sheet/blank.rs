@@ -4,9 +4,9 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 
+use super::PaperHead;
 use super::bath_plan::BathPlan;
 use super::recipe::RecipeTold;
-use super::{PaperHead, on_the_day};
 use crate::brewday::plan::{DayPlan, Habits};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{Batch, CheckList};
@@ -44,7 +44,7 @@ struct Reading {
 
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-    let frame = on_the_day(frame, &day);
+    let frame = frame.on(day.brewed_at());
     let batch = &day.batch;
     let recipe = batch.scaled_recipe();
     Ok(Page(BlankPage {
@@ -52,10 +52,7 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
         paper: PaperHead::of("Brew sheet", &day, &frame),
         moments: moments(batch, &frame),
         recipe: RecipeTold::of(&recipe, &frame),
-        baths: match &batch.chill_plan {
-            Some(kept) => BathPlan::of(&kept.request, &kept.plan, &frame),
-            None => BathPlan::unplanned(),
-        },
+        baths: batch.chill_plan.as_ref().map_or_else(BathPlan::unplanned, |kept| BathPlan::of(kept, &frame)),
         lists: batch.lists.0.iter().filter(|list| !list.items.is_empty()).cloned().collect(),
         tap: batch.tap_c.map(|celsius| frame.show(celsius, Dimension::Temperature).to_string()),
         frame,
@@ -110,7 +107,7 @@ fn moments(batch: &Batch, frame: &Frame) -> Vec<Reading> {
     let water = plan.water.as_ref().ok();
     let told = |tell: &dyn Fn(&crate::brewday::plan::Water) -> String| water.map(tell).unwrap_or_default();
     let expected = &plan.expected;
-    let original = has_extract(batch).then(|| format!(", {}", gravity(expected.original_sg))).unwrap_or_default();
+    let original = if has_extract(batch) { format!(", {}", gravity(expected.original_sg)) } else { String::new() };
     let bare = |celsius: f64| frame.show(celsius, Dimension::Temperature).text;
     let range = format!("{} to {}", bare(recipe.pitch_low_c), bare(recipe.pitch_high_c));
 

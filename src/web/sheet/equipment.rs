@@ -20,8 +20,5 @@ pub(super) fn pieces(day: &BrewDay) -> Vec<Piece> {
 fn piece(day: &BrewDay, record: &EquipmentRecord) -> Piece {
     let (before, after) = (record.care.condition, day.care(record, None).condition);
     let is_told = before != CareCondition::NotKnown || after != CareCondition::NotKnown;
-    Piece {
-        name: record.equipment.name.clone(),
-        care: is_told.then(|| (before.label(), after.label())),
-    }
+    Piece { name: record.equipment.name.clone(), care: is_told.then(|| (before.label(), after.label())) }
 }

@@ -31,8 +31,8 @@ pub(crate) fn router() -> Router<App> {
 /// What stands on top of every printed page.
 #[derive(Clone, Debug)]
 struct PaperHead {
-    /// What the sheet is: "Record", "Brew sheet".
-    kind: &'static str,
+    /// What the sheet is: "Brew sheet", or the record and how far it goes.
+    kind: String,
     batch: i64,
     name: String,
     recipe: String,
@@ -44,10 +44,10 @@ struct PaperHead {
 }
 
 impl PaperHead {
-    fn of(kind: &'static str, day: &BrewDay, frame: &Frame) -> Self {
+    fn of(kind: impl Into<String>, day: &BrewDay, frame: &Frame) -> Self {
         let brewed = (day.state() != BatchState::Planned).then(|| frame.clock.date(day.brewed_at()));
         Self {
-            kind,
+            kind: kind.into(),
             batch: day.batch.id,
             name: day.batch.name.clone(),
             recipe: day.batch.recipe.name.clone(),
@@ -57,10 +57,4 @@ impl PaperHead {
             house: frame.settings.house.clone(),
         }
     }
-}
-
-/// The frame with its clock stopped on the brewing day.
-fn on_the_day(mut frame: Frame, day: &BrewDay) -> Frame {
-    frame.clock.now = day.brewed_at();
-    frame
 }

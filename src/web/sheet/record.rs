@@ -11,7 +11,7 @@ use super::equipment::{self, Piece};
 use super::readings::{self, Series};
 use super::recipe::RecipeTold;
 use super::wort::WortTable;
-use super::{PaperHead, on_the_day, pictures};
+use super::{PaperHead, pictures};
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::plausible::Dimension;
@@ -32,7 +32,6 @@ struct RecordPage {
     frame: Frame,
     head: BatchHead,
     paper: PaperHead,
-    state: &'static str,
     recipe: RecipeTold,
     equipment: Vec<Piece>,
     groups: Vec<FigureGroup>,
@@ -72,7 +71,7 @@ struct StageTold {
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
     let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
-    let frame = on_the_day(frame, &day);
+    let frame = frame.on(day.brewed_at());
     Ok(Page(RecordPage::of(&day, summary, frame)).into_response())
 }
 
@@ -90,8 +89,7 @@ impl RecordPage {
         let readings = readings::series(day, &frame);
         Self {
             head: BatchHead::of(day, None),
-            paper: PaperHead::of("Record", day, &frame),
-            state: day.state().label(),
+            paper: PaperHead::of(format!("Record, {}", day.state().label().to_lowercase()), day, &frame),
             recipe: RecipeTold::of(&day.batch.scaled_recipe(), &frame),
             equipment: equipment::pieces(day),
             unknown,

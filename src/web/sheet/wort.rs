@@ -39,7 +39,8 @@ impl WortTable {
         let (taken, left): (Vec<_>, Vec<_>) =
             ours.into_iter().flat_map(|group| group.rows).partition(|row| is_ours(row.key));
         others.insert(0, FigureGroup { name: "Boil-off and extract", rows: left });
-        let row = |(point, keys): &(&'static str, [&str; 3])| WortRow { point, cells: keys.map(|key| cell(&taken, key)) };
+        let row =
+            |(point, keys): &(&'static str, [&str; 3])| WortRow { point, cells: keys.map(|key| cell(&taken, key)) };
         let unit = |dimension| frame.show(1.0, dimension).unit;
         let table = Self {
             units: [unit(Dimension::Gravity), unit(Dimension::Volume), unit(Dimension::Mass)],

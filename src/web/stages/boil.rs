@@ -166,7 +166,12 @@ fn told(frame: &Frame, account: Account) -> AccountTold {
     let mass = |kg: f64| frame.show(kg, Dimension::Mass);
     AccountTold {
         closes: account.closes(),
-        gap: format!("{} ± {}", mass(gap.value), frame.show_error(gap.value, gap.se, Dimension::Mass)),
+        gap: format!(
+            "{} ± {} {}",
+            mass(gap.value.abs()),
+            frame.show_error(gap.value, gap.se, Dimension::Mass),
+            if gap.value < 0.0 { "less" } else { "more" }
+        ),
         suspects: account.suspects().iter().map(|suspect| suspect_told(frame, suspect)).collect(),
     }
 }

@@ -80,7 +80,7 @@ impl StageFrame {
         Ok(Self {
             head: BatchHead::of(&day, Some(stage)),
             log: log::rows(&day, &frame, Some(stage), LINES_MOST),
-            lists: lists(&day, &frame, stage),
+            lists: lists(&day, &frame.on(day.brewed_at()), stage),
             frame,
             stage,
             day,
@@ -104,7 +104,7 @@ impl StageFrame {
     /// The same page with a form that needs another look.
     #[must_use]
     pub fn came_back(mut self, scope: &str, form: Form) -> Self {
-        self.came_back = Some((scope.to_owned(), form));
+        self.came_back = Some((scope.to_owned(), form.named(scope)));
         self
     }
 
@@ -113,7 +113,7 @@ impl StageFrame {
     #[must_use]
     pub fn form(&self, scope: &str, kind: &str) -> Form {
         match &self.came_back {
-            Some((came, form)) if came == scope => form.clone().named(scope),
+            Some((came, form)) if came == scope => form.clone(),
             _ => Form::empty(&self.frame)
                 .named(scope)
                 .with("form", scope)

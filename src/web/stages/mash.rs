@@ -23,6 +23,8 @@ pub(super) struct MashPage {
     frame: Frame,
     page: StageFrame,
     plan: DayPlan,
+    /// Whether the grain is in: strike water is logged before it is.
+    doughed_in: bool,
     rests: Vec<Rest>,
     panels: Vec<Panel>,
 }
@@ -41,6 +43,7 @@ struct Rest {
 pub(super) fn page(page: StageFrame) -> Page<MashPage> {
     Page(MashPage {
         plan: DayPlan::of_batch(&page.day.batch, Habits::default()),
+        doughed_in: doughed_in(&page).is_some(),
         rests: rests(&page),
         panels: in_turn(panels(&page)),
         frame: page.frame.clone(),

@@ -87,10 +87,11 @@ impl Panel {
         self
     }
 
-    /// The same with a field filled in, where nothing was typed there yet.
+    /// The same with a field filled in, where nothing was typed there yet. In a
+    /// form that came back, an emptied field stays empty: it was typed so.
     #[must_use]
     pub fn filled(mut self, name: &'static str, text: impl Into<String>) -> Self {
-        if self.form.value(name).is_empty() {
+        if self.form.value(name).is_empty() && !self.form.is_faulty() {
             self.form = self.form.with(name, text);
         }
         self
@@ -103,7 +104,7 @@ impl Panel {
         self.logged = last.map(|entry| {
             let told = told(&page.day, &page.frame, &entry.body, &Default::default());
             let value = if told.value.is_empty() { told.what } else { told.value };
-            format!("{value}, {}", page.frame.clock.short(entry.at))
+            format!("{value}, {}", page.frame.on(page.day.brewed_at()).clock.short(entry.at))
         });
         self
     }

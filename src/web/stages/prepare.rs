@@ -3,6 +3,7 @@
 use askama::Template;
 
 use super::frame::StageFrame;
+use crate::brewday::BatchState;
 use crate::brewday::choices::{Choice, FermentableUse};
 use crate::brewday::plan::{Assumed, Basis, DayPlan, Habits};
 use crate::brewday::plausible::Dimension;
@@ -28,7 +29,9 @@ struct Target {
 
 pub(super) async fn page(_app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
     let plan = DayPlan::of_batch(&page.day.batch, Habits::default());
-    let care = |record| CareTold::of(record, &page.day.care(record, None), &page.frame.clock);
+    // As things stood before the wort touched them.
+    let before = (page.day.state() != BatchState::Planned).then(|| page.day.brewed_at());
+    let care = |record| CareTold::of(record, &page.day.care(record, before), &page.frame.clock);
     Ok(Page(PreparePage {
         targets: targets(&page, &plan),
         assumed: plan.assumed.iter().map(|one| assumed(&page.frame, one)).collect(),
@@ -41,10 +44,10 @@ pub(super) async fn page(_app: &App, page: StageFrame) -> Result<Page<PreparePag
 
 fn targets(page: &StageFrame, plan: &DayPlan) -> Vec<Target> {
     let (frame, recipe, expected) = (&page.frame, &page.day.batch.recipe, &plan.expected);
-    let show = |value, dimension| frame.show(value, dimension).to_string();
+    let show = |value, dimension| frame.show_computed(value, dimension).to_string();
     let target = |name: &str, value: String| Target { name: name.to_owned(), value };
     let told = |figure: &Result<f64, String>, dimension, unit: &str| match figure {
-        Ok(value) => format!("{}{unit}", show(*value, dimension)),
+        Ok(value) => format!("{}{unit}", frame.show_computed(*value, dimension)),
         Err(why) => why.clone(),
     };
     let mut targets = vec![

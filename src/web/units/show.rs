@@ -28,6 +28,18 @@ pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
     Shown { text: in_words(kept, scale), unit: scale.symbol }
 }
 
+/// A computed value in the brewer's own unit. One without a unit of its own
+/// (cells, W/K, MJ) gets three significant figures: no sum over a brew day is worth more.
+#[must_use]
+pub fn show_computed(kept: f64, dimension: Dimension, units: &Units) -> Shown {
+    if dimension != Dimension::Plain || kept == 0.0 {
+        return show(kept, dimension, units);
+    }
+    let power = kept.abs().log10().floor();
+    let decimals = (2.0 - power).clamp(0.0, 6.0) as usize;
+    Shown { text: with_groups(&with_minus(format!("{kept:.decimals$}"))), unit: "" }
+}
+
 /// A kept value as a number on the scale it is shown on, for the axis of a picture.
 #[must_use]
 pub fn on_scale(kept: f64, dimension: Dimension, units: &Units) -> f64 {

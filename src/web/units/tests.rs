@@ -210,6 +210,10 @@ fn figures_are_shown_with_the_decimals_they_are_worth() {
     ] {
         assert_eq!(show(kept, dimension, &metric()).to_string(), shown);
     }
+    for (kept, shown) in [(0.0, "0"), (0.012_34, "0.0123"), (21.521_3, "21.5"), (220.185_7, "220"), (1234.5, "1234")] {
+        assert_eq!(show_computed(kept, Plain, &metric()).to_string(), shown);
+    }
+    assert_eq!(show_computed(12.34, Percent, &metric()).to_string(), "12.3\u{a0}%");
     assert_eq!(show(100.0, Temperature, &american()).to_string(), "212.0\u{a0}°F");
     assert_eq!(show(18.927_059, Volume, &american()).to_string(), "5.00\u{a0}US gal");
     assert_eq!(show(0.028_350, SmallMass, &american()).to_string(), "1\u{a0}oz");
@@ -270,4 +274,12 @@ fn a_unit_is_spelt_in_one_way_on_one_scale_only() {
         spellings.dedup();
         assert_eq!(spellings.len(), all, "{dimension:?}");
     }
+}
+
+#[test]
+fn a_computed_figure_without_a_unit_is_shown_to_three_figures() {
+    let told = |value, dimension| show_computed(value, dimension, &Units::default()).to_string();
+    let plain = [32.8927, 166.0889, 0.0123456, 6.387, 0.0].map(|value| told(value, Dimension::Plain));
+    assert_eq!(plain, ["32.9", "166", "0.0123", "6.39", "0"]);
+    assert_eq!(told(32.8927, Dimension::Mass), "32.893\u{a0}kg", "a unit has decimals of its own");
 }
