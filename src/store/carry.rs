@@ -222,6 +222,7 @@ mod tests {
     use serde_json::{Value, json};
 
     use super::*;
+    use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
     use crate::brewday::testing::Day;
     use crate::store::testing::{Book, NOON, book, new_batch, recipe};
 
@@ -249,6 +250,10 @@ mod tests {
         }
         let kettle = format!(r#"{{"kind": "care", "equipment": {}, "act": "rinsed"}}"#, ids[2]);
         store.append(Some(batch), vec![crate::store::testing::entry(900, &kettle)], None, NOON).await.unwrap();
+        let asked = json!({"wort_l": 20, "wort_plato": 12, "wort_c": 97, "target_c": 19, "conductance_w_per_k": 120,
+            "baths": [{"water_l": 17, "water_c": 12}, {"water_l": 12, "water_c": 12, "ice_kg": 8}]});
+        let plan = KeptPlan::of(ChillPlanRequest::from_body(&asked).unwrap(), 120.0, "as given".into());
+        store.keep_chill_plan(batch, &plan, NOON).await.unwrap();
         let document = serde_json::to_value(store.carry_out(batch).await.unwrap().unwrap()).unwrap();
         (book, batch, document)
     }
@@ -299,6 +304,7 @@ mod tests {
         for (pointer, bad, field) in [
             ("/gylebook", json!(7), "gylebook"),
             ("/batch/volume_l", json!(-1), "batch.volume_l"),
+            ("/batch/chill_plan/request/wort_l", json!(-1), "batch.chill_plan.request.wort_l"),
             ("/batch/lists/0/stage", json!("lunch"), "batch.lists.0.stage"),
             ("/recipe/hops/0/alpha_pct", json!("much"), "recipe.hops.0.alpha_pct"),
             ("/equipment/1/kind", json!("spoon"), "equipment.1.kind"),

@@ -1,10 +1,15 @@
 use serde_json::json;
 
+use super::outlook::ICE_TO_SPARE;
 use super::*;
 use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
 use crate::brewday::choices::EquipmentKind;
 use crate::brewday::testing::{Day, MORNING, equipment};
 use crate::science::chilling::advice::Move;
+use crate::science::chilling::forecast::Forecast;
+use crate::science::chilling::live::Source;
+use crate::science::chilling::stage::{Coolant, Moment, Stage};
+use crate::science::units::Temperature;
 
 /// W/K of the coil in these tests.
 const COIL: f64 = 120.0;
