@@ -169,7 +169,7 @@ impl HomePage {
 impl Line {
     fn of(row: LedgerRow, frame: &Frame) -> Self {
         let show = |value: Option<f64>, dimension| {
-            value.map_or_else(|| "–".to_owned(), |value| frame.show(value, dimension).to_string())
+            value.map_or_else(|| "–".to_owned(), |value| frame.show_computed(value, dimension).to_string())
         };
         let degrees = |celsius: f64| frame.degrees(celsius);
         let points: Vec<Point> =
@@ -209,7 +209,7 @@ fn brief(row: &LedgerRow, frame: &Frame) -> String {
         (row.standard_chill_min, Dimension::Minutes, "standard chill ", ""),
     ];
     let told = known.into_iter().filter_map(|(value, dimension, before, after)| {
-        Some(format!("{before}{}{after}", frame.show(value?, dimension)))
+        Some(format!("{before}{}{after}", frame.show_computed(value?, dimension)))
     });
     told.collect::<Vec<_>>().join(" · ")
 }

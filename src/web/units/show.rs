@@ -28,10 +28,17 @@ pub fn show(kept: f64, dimension: Dimension, units: &Units) -> Shown {
     Shown { text: in_words(kept, scale), unit: scale.symbol }
 }
 
+/// From two hours on, a time is told in hours and minutes.
+const HOURS_FROM_MIN: f64 = 120.0;
+
 /// A computed value in the brewer's own unit. One without a unit of its own
 /// (cells, W/K, MJ) gets three significant figures: no sum over a brew day is worth more.
 #[must_use]
 pub fn show_computed(kept: f64, dimension: Dimension, units: &Units) -> Shown {
+    if dimension == Dimension::Minutes && kept >= HOURS_FROM_MIN {
+        let minutes = kept.round();
+        return Shown { text: format!("{}\u{a0}h {}", (minutes / 60.0).floor(), minutes % 60.0), unit: "min" };
+    }
     if dimension != Dimension::Plain || kept == 0.0 {
         return show(kept, dimension, units);
     }

@@ -279,7 +279,8 @@ fn a_unit_is_spelt_in_one_way_on_one_scale_only() {
 #[test]
 fn a_computed_figure_without_a_unit_is_shown_to_three_figures() {
     let told = |value, dimension| show_computed(value, dimension, &Units::default()).to_string();
-    let plain = [32.8927, 166.0889, 0.0123456, 6.387, 0.0].map(|value| told(value, Dimension::Plain));
+    let plain = [32.8927, 166.0889, 0.0123456, 6.387, 0.0].map(|value| told(value, Plain));
     assert_eq!(plain, ["32.9", "166", "0.0123", "6.39", "0"]);
-    assert_eq!(told(32.8927, Dimension::Mass), "32.893\u{a0}kg", "a unit has decimals of its own");
+    assert_eq!(told(909.8, Minutes), "15\u{a0}h 10\u{a0}min");
+    assert_eq!(told(32.8927, Mass), "32.893\u{a0}kg", "a unit has decimals of its own");
 }
