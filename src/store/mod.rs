@@ -1,7 +1,7 @@
 //! The book on disk: one SQLite file, and the only room with SQL in it.
 //!
-//! Reading order: [`open`](self::open) (what a data file has to be before it is
-//! used), [`log`](self::log) (the append, on which everything rests), then one
+//! Reading order: [`open`] (what a data file has to be before it is
+//! used), [`log`] (the append, on which everything rests), then one
 //! file per family of tables. Each family adds its methods to [`Store`].
 //!
 //! Three promises hold everywhere:
