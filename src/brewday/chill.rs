@@ -20,6 +20,12 @@ use crate::science::{boiling_point, water};
 const ROOM_C: f64 = 20.0;
 /// A wort whose gravity is not known yet.
 const USUAL_PLATO: f64 = 12.0;
+/// The most readings of a stage that the conductance is fitted to one by one.
+const GROUPS: usize = 40;
+/// Parts of a pass within which the hold takes one reading.
+const PASS_SLOTS: f64 = 100.0;
+/// The same where the pass is not known.
+const SLOT_S: f64 = 5.0;
 /// A first reading later than this after flame-out leaves the start to the boiling point.
 const AT_ONCE_S: f64 = 30.0;
 
@@ -95,13 +101,48 @@ impl Chill {
     /// Whether the latest reading counts yet.
     #[must_use]
     pub fn hold(&self) -> Hold {
-        hold::verdict(self.series.readings(), &self.rule())
+        hold::verdict(&self.for_the_hold(), &self.rule())
+    }
+
+    /// When the wort was first settled at or below a temperature.
+    #[must_use]
+    pub fn first_settled(&self, target: Temperature) -> Option<TimeSpan> {
+        hold::first_settled(&self.for_the_hold(), &self.rule(), target)
     }
 
     /// A conductance for each stage, and one over all.
     #[must_use]
     pub fn fit(&self) -> fit::ChillFit {
-        fit::fit(&self.series, &fit::Setting::new(self.kettle, self.pass))
+        fit::fit(&self.for_the_fit(), &fit::Setting::new(self.kettle, self.pass))
+    }
+
+    /// The readings the hold is judged by: of a probe that sends many, the last
+    /// of each hundredth of a pass. Readings taken by hand are all among them.
+    fn for_the_hold(&self) -> Vec<series::Reading> {
+        let slot = self.pass.map_or(SLOT_S, |pass| pass.seconds() / PASS_SLOTS);
+        let in_slot = |reading: &series::Reading| (reading.at.seconds() / slot).floor();
+        let same = |one: &series::Reading, next: &series::Reading| in_slot(one).total_cmp(&in_slot(next)).is_eq();
+        self.series.readings().chunk_by(same).filter_map(|readings| readings.last().copied()).collect()
+    }
+
+    /// The series the conductance is fitted to: a stage that a probe read hundreds
+    /// of times is drawn together into groups, each one reading at its mean time
+    /// with its middle temperature. The fit costs by the reading, and a group's
+    /// mean is as sure as its readings.
+    fn for_the_fit(&self) -> Series {
+        let stages = self.series.stages();
+        if (0..stages.len()).all(|index| self.series.readings_in(index).len() <= GROUPS) {
+            return self.series.clone();
+        }
+        let first_stage = stages.first().map(|stage| stage.started);
+        let before =
+            self.series.readings().iter().filter(|reading| first_stage.is_some_and(|first| reading.at < first));
+        let drawn = (0..stages.len()).flat_map(|index| {
+            let readings = self.series.readings_in(index);
+            readings.chunks(readings.len().div_ceil(GROUPS).max(1)).map(middle)
+        });
+        let readings = before.copied().chain(drawn).collect();
+        Series::new(readings, stages.to_vec(), self.series.events().to_vec())
     }
 
     /// The heat the wort carries past in one pass, W/K: what no coil can exceed.
@@ -132,6 +173,16 @@ impl Chill {
         let last_above = points.iter().rposition(|(_, wort)| *wort > above).unwrap_or(0);
         Curve::exactly(points[last_above.min(points.len())..].iter().copied()).falls_to(level)
     }
+}
+
+/// A group of readings as one: mean time, middle temperature.
+fn middle(group: &[series::Reading]) -> series::Reading {
+    let mean_s = group.iter().map(|reading| reading.at.seconds()).sum::<f64>() / group.len() as f64;
+    let mut celsius: Vec<f64> = group.iter().map(|reading| reading.wort.celsius()).collect();
+    celsius.sort_by(f64::total_cmp);
+    let half = celsius.len() / 2;
+    let middle = if celsius.len() % 2 == 1 { celsius[half] } else { f64::midpoint(celsius[half - 1], celsius[half]) };
+    series::Reading { at: TimeSpan::from_seconds(mean_s), wort: Temperature::from_celsius(middle) }
 }
 
 /// Standing wort readings from the start of the chill until the yeast goes in.

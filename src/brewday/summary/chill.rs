@@ -10,7 +10,7 @@ use crate::science::bitterness::isomerisation::Alpha;
 use crate::science::bitterness::tinseth;
 use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::{ChillFit, NoFit, StageFit};
-use crate::science::chilling::hold::{self, Verdict};
+use crate::science::chilling::hold::Verdict;
 use crate::science::chilling::series::{Method, Unknown};
 use crate::science::chilling::stage::{Moment, Stage};
 use crate::science::chilling::{curve, standard};
@@ -59,7 +59,8 @@ fn hold_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, 
     figures.held_s = missing.keep("chill.held_s", held.map(|(_, held)| held.seconds()));
     let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
     let settled = chill.clone().and_then(|chill| {
-        hold::first_settled(chill.series.readings(), &chill.rule(), target)
+        chill
+            .first_settled(target)
             .ok_or_else(|| "The wort has not yet settled at its target for a full pass.".to_owned())
     });
     figures.minutes_to_settled = missing.keep("chill.minutes_to_settled", settled.map(TimeSpan::minutes));

@@ -133,4 +133,25 @@ mod tests {
         // 18 kg of water at 12 °C and 22 kg of wort meet near 55 °C, then near 35 °C.
         assert!((50.0..60.0).contains(&limits[0]) && (28.0..40.0).contains(&limits[1]), "{limits:?}");
     }
+
+    #[test]
+    fn a_probe_that_reads_every_second_tells_the_same_coil_as_a_hand_that_reads_each_minute() {
+        let chilled = |every_s: u32| {
+            let mut day = Day::new();
+            day.at(0.0, json!({"kind": "flame_out"}));
+            day.at(1.0, json!({"kind": "cooling_started", "method": "running_water", "water_c": 12, "flow_l_min": 6}));
+            for second in (60..1500).step_by(every_s as usize) {
+                let minutes = f64::from(second) / 60.0;
+                let celsius = 12.0 + 84.0 * (-0.11 * (minutes - 1.0)).exp();
+                day.at(minutes, json!({"kind": "temperature", "place": "wort", "temperature_c": celsius}));
+            }
+            Summary::of(&day.fold()).chill
+        };
+        let (probe, hand) = (chilled(1), chilled(60));
+        let (one, other) = (probe.conductance_w_per_k.expect("a fit"), hand.conductance_w_per_k.expect("a fit"));
+        // The kettle's own loss is not told by either, and each is as sure as it says.
+        let se = hand.conductance_se_w_per_k.expect("a fit");
+        assert!((one - other).abs() < se, "{one} by the second, {other} ± {se} by the minute");
+        assert_eq!(probe.verdict, hand.verdict);
+    }
 }

@@ -45,7 +45,7 @@ impl PictureTold {
             })
             .collect();
         let target = Temperature::from_celsius(recipe.target_pitch_c);
-        let settled = now.and_then(|now| hold::first_settled(readings, &now.chill.rule(), target));
+        let settled = now.and_then(|now| now.chill.first_settled(target));
         let settled = settled.and_then(|at| readings.iter().find(|reading| reading.at == at));
         let cooling = Cooling {
             title: &title,
