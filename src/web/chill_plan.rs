@@ -164,11 +164,12 @@ async fn loaded(app: &App, batch: i64) -> Result<(std::sync::Arc<BrewDay>, Summa
     Ok((day, summary))
 }
 
-/// What the coil's other batches say of it, W/K, newest first.
+/// What the coil's other batches say of it in baths, W/K, newest first.
 async fn history(app: &App, day: &BrewDay) -> Result<Vec<f64>, AppError> {
     let Some(coil) = day.batch.chiller() else { return Ok(Vec::new()) };
     let runs = app.store.coil_history(coil.id).await?;
-    Ok(runs.iter().filter(|run| run.batch != day.batch.id).map(|run| run.conductance_w_per_k).collect())
+    let others = runs.iter().filter(|run| run.batch != day.batch.id && run.is_of_baths());
+    Ok(others.map(|run| run.conductance_w_per_k).collect())
 }
 
 fn coil_id(day: &BrewDay) -> String {

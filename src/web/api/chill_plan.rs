@@ -47,5 +47,5 @@ async fn of_coil(app: &App, coil: i64) -> Result<Vec<f64>, AppError> {
         return Err(refused(format!("Equipment {coil} is neither a coil nor a plate chiller.")));
     }
     let history = app.store.coil_history(coil).await?;
-    Ok(history.iter().map(|run| run.conductance_w_per_k).collect())
+    Ok(history.iter().filter(|run| run.is_of_baths()).map(|run| run.conductance_w_per_k).collect())
 }
