@@ -64,7 +64,7 @@ const PARTS: [(&str, &[&str]); 4] = [
             "chill.max_rate_c_per_min",
         ],
     ),
-    ("Chill: the coil", &["chill.conductance_w_per_k", "chill.would_help_saves_min"]),
+    ("Chill: the coil", &["chill.conductance_w_per_k"]),
     (
         "Chill: what it took",
         &[
