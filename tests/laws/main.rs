@@ -7,6 +7,7 @@ mod curves;
 mod extract;
 mod glossary;
 mod gravity;
+mod hindsight;
 mod kettle;
 mod mash;
 mod sources;

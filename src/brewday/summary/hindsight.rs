@@ -2,10 +2,10 @@
 
 use super::figures::{ChillFigures, LimitedBy, WouldHelp};
 use super::missing::{Figure, Missing};
+use crate::brewday::Body;
 use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::Stage as DayStage;
-use crate::brewday::Body;
 use crate::science::chilling::fit::{self, ChillFit, NoFit, Setting};
 use crate::science::chilling::hindsight::{Bathed, Gain, Help, Went, gains};
 use crate::science::chilling::series::{Act, Method};
@@ -13,7 +13,12 @@ use crate::science::chilling::{Estimate, exchange};
 use crate::science::units::{Density, SpecificHeat, Temperature, TimeSpan};
 
 /// Fills in what would have helped, once the chill is over.
-pub(super) fn would_help(day: &BrewDay, told: Result<(&Chill, &ChillFit), String>, figures: &mut ChillFigures, missing: &mut Missing) {
+pub(super) fn would_help(
+    day: &BrewDay,
+    told: Result<(&Chill, &ChillFit), String>,
+    figures: &mut ChillFigures,
+    missing: &mut Missing,
+) {
     let is_over = figures.minutes_to_target.is_some() || day.pitched().is_some() || is_finished(day);
     let tried = told.and_then(|(chill, fit)| {
         if !is_over {
@@ -24,7 +29,8 @@ pub(super) fn would_help(day: &BrewDay, told: Result<(&Chill, &ChillFit), String
     if let Some(limit) = tried.as_ref().ok().and_then(|gains| held_back(gains)) {
         figures.limited_by = limit;
     }
-    let most = tried.and_then(|gains| gains.first().copied().ok_or_else(|| "Nothing was there to be changed.".to_owned()));
+    let most =
+        tried.and_then(|gains| gains.first().copied().ok_or_else(|| "Nothing was there to be changed.".to_owned()));
     let what = most.clone().map(|gain| match gain.help {
         Help::BestTimes => WouldHelp::BestTimes,
         Help::Bucket => WouldHelp::Bucket,
@@ -89,19 +95,31 @@ fn went(day: &BrewDay, chill: &Chill, fit: &ChillFit) -> Figure<Went> {
             coil: own.map_or_else(|| all.clone(), |own| Ok(own.coil))?,
             stirred: stirred(chill, index, stage.started, ended),
             flow: match stage.method {
-                Method::RunningWater => stage.flow.map(|flow| exchange::flow_heat(flow, TAP_DENSITY, TAP_SPECIFIC_HEAT)),
+                Method::RunningWater => {
+                    stage.flow.map(|flow| exchange::flow_heat(flow, TAP_DENSITY, TAP_SPECIFIC_HEAT))
+                }
                 _ => chill.flow_heat(),
             },
             started: stage.started,
             ended,
-            ice: chill.series.events().iter().filter_map(|event| match event.act {
-                Act::IceAdded(mass) if event.at > stage.started && event.at <= ended => Some((event.at, mass)),
-                _ => None,
-            }).collect(),
+            ice: chill
+                .series
+                .events()
+                .iter()
+                .filter_map(|event| match event.act {
+                    Act::IceAdded(mass) if event.at > stage.started && event.at <= ended => Some((event.at, mass)),
+                    _ => None,
+                })
+                .collect(),
         });
     }
     let first = stages.first().ok_or_else(|| super::chill::no_fit(&NoFit::NoStage))?;
-    let from = from.ok_or_else(|| format!("Log the wort's temperature when the coil goes in ({:.0} min after flame-out).", first.started.minutes()))?;
+    let from = from.ok_or_else(|| {
+        format!(
+            "Log the wort's temperature when the coil goes in ({:.0} min after flame-out).",
+            first.started.minutes()
+        )
+    })?;
     let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
     Ok(Went { kettle: chill.kettle, from, target, stages })
 }
