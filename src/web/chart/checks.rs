@@ -192,7 +192,7 @@ fn a_comparison_and_a_trend_say_their_figures() {
     let runs =
         [Run { name: "Batch 1", label: "1", readings: &quick }, Run { name: "Batch 2", label: "2", readings: &slow }];
     let overlay = Overlay { title: "Two", unit: "°C", runs: &runs };
-    assert!(sound(overlay.svg()).as_str().contains("Batch 2: 21.3 °C after 45 min.</desc>"));
+    assert!(sound(overlay.pictures().remove(0)).as_str().contains("Batch 2: 21.3 °C after 45 min.</desc>"));
     assert_eq!(overlay.table().rows.last().unwrap(), &["Batch 2", "45.0", "21.3"]);
 
     let estimates =
