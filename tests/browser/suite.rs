@@ -1,6 +1,9 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
 mod day;
+mod flaps;
 mod outbox;
+mod phones;
 mod pictures;
+mod thumb;
 mod windows;
