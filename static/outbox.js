@@ -175,7 +175,8 @@ async function post(item) {
     drop(item);
     return;
   }
-  if (answer.status >= 500 || LATER.includes(answer.status)) throw new Error(answer.statusText);
+  // A redirect that was cut short on its way leads to an address nobody has.
+  if (answer.redirected || answer.status >= 500 || LATER.includes(answer.status)) throw new Error(answer.statusText);
   const page = await answer.text();
   const form = isHere && answer.status === 422 && formOf(item.scope);
   mark(item.id, { refused: answer.status, why: whyOf(page), wanted: undefined });

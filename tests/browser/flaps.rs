@@ -71,7 +71,10 @@ async fn a_thousand_flaps_lose_nothing_and_double_nothing() -> Result<()> {
     let (taps, restarts, broken) = (day.taps, day.restarts, day.brewer.wire_broken());
 
     brewer.tab.client.goto(&brewer.page("/glossary")).await?;
-    brewer.tab.until("Object.keys(localStorage).every((key) => !key.startsWith('gylebook-outbox/'))").await?;
+    let waiting = "Object.entries(localStorage).filter(([key]) => key.startsWith('gylebook-outbox/')).map(([, item]) => JSON.parse(item))";
+    brewer.tab.until(&format!("{waiting}.every((item) => item.refused)")).await?;
+    let refused = brewer.tab.ask(waiting).await?;
+    ensure!(refused == json!([]), "refused: {refused}");
     let log = brewer.server.entries(BATCH)?;
     let kept: Vec<f64> = log.iter().filter_map(|entry| entry["temperature_c"].as_f64()).collect();
     println!("{} readings, {restarts} restarts and {broken} broken requests", taps.len());

@@ -1,5 +1,6 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
+mod alarms;
 mod day;
 mod flaps;
 mod outbox;

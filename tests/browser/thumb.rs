@@ -88,6 +88,7 @@ async fn two_readings_that_can_not_be_read_both_come_back() -> Result<()> {
     // The first one stands in its field, with the reason; both are listed with theirs.
     brewer.tab.until(&format!("document.querySelector('{FIELD}').value === 'lukewarm'")).await?;
     brewer.tab.press("#waiting summary").await?;
+    brewer.tab.until("!!document.querySelector('.waiting__list')").await?;
     let list = brewer.tab.text(".waiting__list").await?;
     for text in ["lukewarm", "hot"] {
         ensure!(
@@ -95,12 +96,15 @@ async fn two_readings_that_can_not_be_read_both_come_back() -> Result<()> {
             "{text} is not told with its reason:\n{list}"
         );
     }
+    // What the browser complained of so far was meant to happen.
+    brewer.tab.complaints().await?;
     let entry = brewer.send("temperature", &[("temperature_c", "65.5")]).await?;
     ensure!(entry["temperature_c"] == 65.5, "{entry}");
 
     // The other one outlives a reload, and comes back into its form by itself.
     brewer.tab.client.refresh().await?;
     brewer.tab.until(&format!("document.querySelector('{FIELD}').value === 'hot'")).await?;
+    brewer.tab.complaints().await?;
     brewer.send("temperature", &[("temperature_c", "67.5")]).await?;
     brewer.tab.until("!document.getElementById('waiting')").await?;
 
@@ -127,6 +131,7 @@ async fn what_is_thrown_away_can_be_taken_back_and_all_of_it_is_text() -> Result
         brewer.tab.until("document.getElementById('waiting')?.innerText.includes('1 not taken')").await?;
     }
     brewer.tab.press("#waiting summary").await?;
+    brewer.tab.until("!!document.querySelector('#waiting textarea')").await?;
     let text = brewer.tab.ask("document.querySelector('#waiting textarea').value").await?;
     ensure!(text.as_str().is_some_and(|text| text.contains("temperature_c=tepid")), "as text: {text}");
     let press = |words: &str| {
