@@ -235,8 +235,10 @@ impl Form {
     /// How many rows a list has.
     #[must_use]
     pub fn row_count(&self, list: &str) -> usize {
-        let index = |name: &str| name.strip_prefix(list)?.strip_prefix('.')?.split('.').next()?.parse::<usize>().ok();
-        self.texts.iter().filter_map(|(name, _)| index(name)).max().map_or(0, |last| last + 1)
+        // Read as where rows are closed up: a number this takes and that doesn't could be any size.
+        let index = |name: &str| rows::number(name.strip_prefix(list)?.strip_prefix('.')?.split('.').next()?);
+        let last = self.texts.iter().filter_map(|(name, _)| index(name)).max();
+        last.and_then(|last| usize::try_from(last).ok()).map_or(0, |last| last + 1)
     }
 
     /// The names of a list's rows (`hops.0`), with so many blank ones after them.
