@@ -200,7 +200,11 @@ fn told_by(response: &Response) -> Option<Told> {
 
 fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     let status = told.status;
-    let mut full = if asked.uri.path().starts_with("/api/") { problem(&told) } else { page(told, bare.extensions().get().cloned(), asked) };
+    let mut full = if asked.uri.path().starts_with("/api/") {
+        problem(&told)
+    } else {
+        page(told, bare.extensions().get().cloned(), asked)
+    };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER] {
         if let Some(value) = bare.headers().get(&name) {

@@ -16,6 +16,7 @@ use tower::ServiceExt;
 use uuid::Uuid;
 
 use crate::records::{entries, recipe};
+use crate::typed::pairs;
 use crate::{bend, fuzz};
 
 struct House {
@@ -61,6 +62,62 @@ impl House {
         let request =
             Request::post(path).header(header::HOST, "localhost").header(header::CONTENT_TYPE, "application/json");
         self.ask(request.body(Body::from(body.to_string())).expect("a request"))
+    }
+}
+
+/// Every page that takes a form.
+const FORMS: [&str; 16] = [
+    "/recipes",
+    "/recipes/1",
+    "/recipes/preview",
+    "/recipes/1/scale",
+    "/batches/new",
+    "/batches/1",
+    "/batches/1/prepare",
+    "/batches/1/chill",
+    "/batches/1/chill-plan",
+    "/settings",
+    "/settings/lists",
+    "/welcome",
+    "/welcome/equipment",
+    "/equipment/new?kind=coil",
+    "/equipment/1/edit",
+    "/equipment/1/care",
+];
+
+fn send_form(house: &House, path: &str, body: String) -> u16 {
+    let request = Request::post(path)
+        .header(header::HOST, "localhost")
+        .header(header::ORIGIN, "http://localhost")
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+    house.ask(request.body(Body::from(body)).expect("a request"))
+}
+
+#[test]
+fn forms_on_every_page() {
+    let house = House::new();
+    house.post("/api/v1/batches", &json!({"recipe": 1}));
+    fuzz("forms on every page", 20, (proptest::sample::select(&FORMS[..]), pairs()), |(path, pairs)| {
+        send_form(&house, path, form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish());
+    });
+}
+
+#[test]
+fn a_form_that_is_a_trap_is_refused() {
+    let house = House::new();
+    house.post("/api/v1/batches", &json!({"recipe": 1}));
+    let deep = format!("{}=1", "a.".repeat(400_000));
+    let wide: String = (0..80_000).map(|number| format!("f{number}=1&")).collect();
+    for path in FORMS {
+        for trap in [&deep, &wide] {
+            let status = send_form(&house, path, trap.clone());
+            assert_eq!(status, 400, "{path}");
+        }
+    }
+    let question = format!("/batches/1/chill-plan?{}=1", "a.".repeat(30_000));
+    house.get(&question);
+    for tall in ["9999999999=1", "hops.9999999999.name=1", "hops.%2B9999999999.name=1", "typed=1&typed.0=2&name=1+L"] {
+        FORMS.iter().for_each(|path| assert!(send_form(&house, path, tall.into()) < 500, "{path} {tall}"));
     }
 }
 

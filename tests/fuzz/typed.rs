@@ -115,7 +115,7 @@ fn times_of_day_and_of_the_calendar() {
 }
 
 /// Names of fields, sound and bent; what is typed into them.
-fn pairs() -> impl Strategy<Value = Vec<(String, String)>> {
+pub(crate) fn pairs() -> impl Strategy<Value = Vec<(String, String)>> {
     const NAMES: [&str; 34] = [
         "name",
         "id",
@@ -184,6 +184,7 @@ fn forms() {
             form.clone().read(|body| Entry::from_body(body, now, time::Duration::ZERO)).err(),
         ];
         for form in back.into_iter().flatten() {
+            assert!(form.row_count("hops") <= 12, "no more rows than fields");
             let _ = (form.faults(), form.rows("hops", 1), form.unit("hops.0.mass_kg"), form.says_the_same(&form));
         }
     });

@@ -35,8 +35,13 @@ use axum::{
 use axum_extra::extract::Form as Pairs;
 use serde_json::Value;
 
-use super::{App, Frame, units, when::Clock};
+use super::{App, AppError, Frame, units, when::Clock};
 use crate::brewday::{Fault, Units, Why, choices::Choice};
+
+/// A recipe of two hundred rows has half as many fields.
+const FIELDS_MOST: usize = 3000;
+/// Each part of a name is a level of the body: deeper than this would be a trap.
+const NAME_MOST_BYTES: usize = 120;
 
 /// A form as it was typed, or as it is to be filled in.
 #[derive(Clone, Debug)]
@@ -88,8 +93,10 @@ impl Form {
     #[must_use]
     pub fn typed(frame: &Frame, pairs: Vec<(String, String)>) -> Self {
         let mut form = Self::empty(frame);
+        // A name that long is of no field, and would be a trap.
+        let pairs = pairs.into_iter().filter(|(name, _)| name.len() <= NAME_MOST_BYTES);
         // Browsers send every line's end as two characters; one is kept.
-        let pairs = pairs.into_iter().map(|(name, text)| (name, text.replace("\r\n", "\n"))).collect();
+        let pairs = pairs.map(|(name, text)| (name, text.replace("\r\n", "\n"))).collect();
         form.texts = rows::closed_up(rows::without_removed(pairs));
         form
     }
@@ -265,6 +272,14 @@ impl Form {
     }
 }
 
+/// Refuses what no form of ours can have sent.
+pub(super) fn check_size(pairs: &[(String, String)]) -> Result<(), AppError> {
+    if pairs.len() > FIELDS_MOST || pairs.iter().any(|(name, _)| name.len() > NAME_MOST_BYTES) {
+        return Err(AppError::Unreadable("What was sent has more to it than any form of this book.".into()));
+    }
+    Ok(())
+}
+
 /// The members of a closed set, for a group of choices: key and label.
 #[must_use]
 pub fn options<T: Choice>() -> Vec<(&'static str, &'static str)> {
@@ -277,8 +292,9 @@ impl FromRequest<App> for Form {
     async fn from_request(request: Request, app: &App) -> Result<Self, Response> {
         let (mut parts, body) = request.into_parts();
         let frame = Frame::from_request_parts(&mut parts, app).await.map_err(IntoResponse::into_response)?;
-        let Pairs(pairs) =
+        let Pairs::<Vec<(String, String)>>(pairs) =
             Pairs::from_request(Request::from_parts(parts, body), app).await.map_err(IntoResponse::into_response)?;
+        check_size(&pairs).map_err(IntoResponse::into_response)?;
         Ok(Self::typed(&frame, pairs))
     }
 }
