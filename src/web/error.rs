@@ -11,13 +11,14 @@ use std::any::Any;
 use askama::Template;
 use axum::{
     body::Body,
-    extract::Request,
+    extract::{FromRequestParts, Request, State},
     http::{HeaderValue, StatusCode, header, request::Parts, uri::Uri},
     middleware::Next,
     response::{Html, IntoResponse, Response},
 };
 use serde_json::json;
 
+use super::App;
 use super::page::{Frame, Light};
 use super::resend::Unkept;
 use crate::brewday::Fault;
@@ -177,12 +178,12 @@ pub(crate) fn after_panic(_: Box<dyn Any + Send + 'static>) -> Response {
 }
 
 /// The layer at the edge: a page for a person, problem details for a script.
-pub(crate) async fn as_page_or_problem(request: Request, next: Next) -> Response {
+pub(crate) async fn as_page_or_problem(State(app): State<App>, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
     let asked = parts.clone();
     let response = next.run(Request::from_parts(parts, body)).await;
     match told_by(&response) {
-        Some(told) => answer(response, told, &asked),
+        Some(told) => answer(response, told, asked, &app).await,
         None => response,
     }
 }
@@ -198,13 +199,11 @@ fn told_by(response: &Response) -> Option<Told> {
     (refused && is_bare).then(|| AppError::Status(status).told())
 }
 
-fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
+async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response {
     let status = told.status;
-    let mut full = if asked.uri.path().starts_with("/api/") {
-        problem(&told)
-    } else {
-        page(told, bare.extensions().get().cloned(), asked)
-    };
+    let unkept = bare.extensions().get().cloned();
+    let is_api = asked.uri.path().starts_with("/api/");
+    let mut full = if is_api { problem(&told) } else { page(told, unkept, asked, app).await };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER] {
         if let Some(value) = bare.headers().get(&name) {
@@ -214,9 +213,14 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     full
 }
 
-fn page(told: Told, unkept: Option<Unkept>, asked: &Parts) -> Response {
+async fn page(told: Told, unkept: Option<Unkept>, mut asked: Parts, app: &App) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
-    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked), unkept };
+    let back = came_from(&asked);
+    let bare = Frame::bare(Light::of(&asked));
+    // A stranger is not told whose house this is; nor can a book that can't be read tell.
+    let is_stranger = matches!(told.status, StatusCode::FORBIDDEN | StatusCode::MISDIRECTED_REQUEST);
+    let frame = if is_stranger { bare } else { Frame::from_request_parts(&mut asked, app).await.unwrap_or(bare) };
+    let page = ErrorPage { frame, told, back, unkept };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

@@ -34,6 +34,7 @@ use axum::{
 };
 use axum_extra::extract::Form as Pairs;
 use serde_json::Value;
+use time::OffsetDateTime;
 
 use super::{App, AppError, Frame, units, when::Clock};
 use crate::brewday::{Fault, Units, Why, choices::Choice};
@@ -113,6 +114,13 @@ impl Form {
     #[must_use]
     pub fn named(mut self, scope: impl Into<String>) -> Self {
         self.scope = scope.into();
+        self
+    }
+
+    /// The same form as it was written at a time: a bare `14:42` is then's.
+    #[must_use]
+    pub fn written_at(mut self, at: OffsetDateTime) -> Self {
+        self.clock.now = at;
         self
     }
 
