@@ -23,7 +23,8 @@ fn a_failing_disk_is_told_plainly_and_costs_nothing() {
     let (mut points, mut refusals) = (0, 0);
     for way in EVERY_WAY {
         // Every fault for a reading, by script and by form; two of them for the rest.
-        let faults = if way.name.contains("/1/entries") || way.name.contains("/chill") { &FAULTS[..] } else { &FAULTS[..2] };
+        let faults =
+            if way.name.contains("/1/entries") || way.name.contains("/chill") { &FAULTS[..] } else { &FAULTS[..2] };
         for &(fault, errno, lasts) in faults {
             for after in 0.. {
                 n += 1;

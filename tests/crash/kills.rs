@@ -98,7 +98,12 @@ impl Revision {
             return;
         }
         let found = name.as_str().and_then(|name| name.parse().ok()).unwrap_or(0);
-        assert!(found == self.confirmed || found == self.sent, "{found} is neither {} nor {}", self.confirmed, self.sent);
+        assert!(
+            found == self.confirmed || found == self.sent,
+            "{found} is neither {} nor {}",
+            self.confirmed,
+            self.sent
+        );
         self.confirmed = found;
     }
 }

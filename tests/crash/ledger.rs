@@ -64,7 +64,8 @@ impl Ledger {
             for (id, entry) in &pages.confirmed {
                 assert_eq!(log.get(id).map(as_sent), Some(entry.clone()), "LOST: {id} was confirmed");
             }
-            let known = pages.confirmed.len() + unsure.iter().flatten().filter(|entry| log.contains_key(&id(entry))).count();
+            let known =
+                pages.confirmed.len() + unsure.iter().flatten().filter(|entry| log.contains_key(&id(entry))).count();
             assert_eq!(log.len(), known, "nothing is there that nobody sent");
         }
         for post in unsure {
@@ -75,8 +76,7 @@ impl Ledger {
             assert_eq!(answer.json(), json!({"accepted": accepted, "held": held, "refused": []}));
             self.confirm(&post);
         }
-        let repeat: Post =
-            self.0.lock().expect("nobody panics").confirmed.values().take(3).cloned().collect();
+        let repeat: Post = self.0.lock().expect("nobody panics").confirmed.values().take(3).cloned().collect();
         let answer = client.append(batch, &repeat).expect("an answer");
         assert_eq!(answer.json(), json!({"accepted": [], "held": ids(&repeat), "refused": []}));
     }

@@ -235,7 +235,8 @@ async fn judge(book: &Path, sure: &[Uuid], posts: &[Vec<Uuid>]) -> Result<(), St
     store.close().await;
     looked?;
     let book = book.to_owned();
-    let there: HashMap<Uuid, ()> = std::thread::spawn(move || ids_in(&book)).join().expect("read").into_iter().map(|id| (id, ())).collect();
+    let there: HashMap<Uuid, ()> =
+        std::thread::spawn(move || ids_in(&book)).join().expect("read").into_iter().map(|id| (id, ())).collect();
     let lost = sure.iter().filter(|id| !there.contains_key(id)).count();
     if lost > 0 {
         return Err(format!("{lost} of {} confirmed entries are lost", sure.len()));

@@ -133,10 +133,9 @@ impl<'a> Line<'a> {
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
             Fate::Voided(by) => RowState::Struck { why: why(day, by) },
-            Fate::Replaced(by) => RowState::Corrected {
-                before: before(frame, entry.at, self.at(), &as_written),
-                why: why(day, by),
-            },
+            Fate::Replaced(by) => {
+                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: why(day, by) }
+            }
         };
         let corrected = matches!(state, RowState::Corrected { .. });
         LogRow {
