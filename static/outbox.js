@@ -12,6 +12,8 @@ import { swapIn } from "./swap.js";
 const KEY = "gylebook-outbox/";
 const TWICE_MS = 700;
 const ANSWER_MS = 15_000;
+const TOKEN = "form_token";
+const NOT_LET_IN = 401;
 const AGAIN_MS = [1_000, 2_000, 4_000, 8_000, 15_000];
 
 /** When each form of the page was sent last: a swap makes it anew, a double tap does not. */
@@ -128,6 +130,15 @@ async function post(item) {
   const answer = await fetch(item.action, { method: "POST", body, signal: AbortSignal.timeout(ANSWER_MS) });
   if (answer.status >= 500 || answer.status === 429) throw new Error(answer.statusText);
   const here = location.pathname === item.action;
+  if (answer.status === 403) {
+    // The device was paired anew since: the answer brings a token that counts.
+    const token = renewed(await answer.clone().text());
+    if (token && token !== body.get(TOKEN)) {
+      body.set(TOKEN, token);
+      keep({ ...item, body: body.toString() });
+      return;
+    }
+  }
   if (answer.ok || (answer.status === 422 && here)) {
     const page = await answer.text();
     if (here) swapIn(page, body.get("form"));
@@ -135,6 +146,12 @@ async function post(item) {
   } else {
     keep({ ...item, refused: answer.status });
   }
+}
+
+/** The token in a page that asks for a form to be sent again. */
+function renewed(html) {
+  const page = new DOMParser().parseFromString(html, "text/html");
+  return page.querySelector(`form[data-again] [name=${TOKEN}]`)?.value;
 }
 
 /** The strip that says what is not sent yet, until it is true no longer. */
@@ -153,23 +170,28 @@ function show() {
     document.getElementById("main").before(strip);
   }
   const refused = items.filter((item) => item.refused);
+  const isOut = refused.some((item) => item.refused === NOT_LET_IN);
   const words = document.createElement("p");
-  words.textContent = refused.length
+  words.textContent = isOut
+    ? `${items.length} waiting: this device is not let in. Pair it, and they are sent: ${items.map((item) => item.told).join("; ")}`
+    : refused.length
     ? `${refused.length} not taken. Open the page to put it right: ${refused.map((item) => item.told).join("; ")}`
     : `${items.length} waiting to send: ${items.map((item) => item.told).join("; ")}`;
   strip.replaceChildren(words);
   if (refused.length) {
     const open = document.createElement("a");
     open.className = "button button--quiet";
-    open.href = refused[0].action;
-    open.textContent = "Open it";
+    open.href = isOut ? "/pair" : refused[0].action;
+    open.textContent = isOut ? "Pair it" : "Open it";
     strip.append(open);
   }
 }
 
 // Where a refused entry belongs to this page, sending it again brings its form back.
+// One that was not let in is sent from any page: the device may be paired by now.
 for (const item of waiting()) {
-  if (item.refused && item.action === location.pathname) keep({ ...item, refused: undefined });
+  const here = item.action === location.pathname || item.refused === NOT_LET_IN;
+  if (item.refused && here) keep({ ...item, refused: undefined });
 }
 addEventListener("online", send);
 addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());

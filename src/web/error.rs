@@ -29,6 +29,8 @@ pub enum AppError {
     NotFound,
     /// 400: what was sent can't be read at all.
     Unreadable(String),
+    /// 401: whoever asks was not let in.
+    Unpaired,
     /// 403: it may not be done from here.
     Refused(String),
     /// 409: the book stands otherwise than the request takes it to.
@@ -37,6 +39,8 @@ pub enum AppError {
     Misdirected,
     /// 422: fields of a body are faulty. A page's form comes back itself instead.
     Faults(Vec<Fault>),
+    /// 429: asked more often than anybody needs to.
+    TooMany,
     /// 503: the book is busy; trying again helps.
     Busy,
     /// 507: the disk has no room for another entry.
@@ -64,6 +68,8 @@ struct ErrorPage {
     frame: Frame,
     told: Told,
     back: Option<String>,
+    /// Whether pairing is what helps.
+    unpaired: bool,
 }
 
 impl AppError {
@@ -80,6 +86,18 @@ impl AppError {
                 "There is no page or record at this address. It may have been typed or copied in part.".into(),
             ),
             Self::Unreadable(why) => (StatusCode::BAD_REQUEST, "This can't be read", why),
+            Self::Unpaired => (
+                StatusCode::UNAUTHORIZED,
+                "This device is not let in",
+                "This book opens only to devices that were paired with it, and this one is not, or is no longer. \
+                 What you logged meanwhile waits on this device until it is."
+                    .into(),
+            ),
+            Self::TooMany => (
+                StatusCode::TOO_MANY_REQUESTS,
+                "Slower",
+                "This device asks more often than the book answers. Wait ten seconds and send it again.".into(),
+            ),
             Self::Refused(why) => (StatusCode::FORBIDDEN, "Not done", why),
             Self::Conflict(why) => (StatusCode::CONFLICT, "Not done", why),
             Self::Misdirected => (
@@ -147,8 +165,14 @@ impl IntoResponse for AppError {
     fn into_response(self) -> Response {
         let told = self.told();
         let mut response = told.status.into_response();
-        if told.status == StatusCode::SERVICE_UNAVAILABLE {
-            response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        let said = match told.status {
+            StatusCode::SERVICE_UNAVAILABLE => Some((header::RETRY_AFTER, "2")),
+            StatusCode::TOO_MANY_REQUESTS => Some((header::RETRY_AFTER, "10")),
+            StatusCode::UNAUTHORIZED => Some((header::WWW_AUTHENTICATE, "Bearer realm=\"gylebook\"")),
+            _ => None,
+        };
+        if let Some((name, value)) = said {
+            response.headers_mut().insert(name, HeaderValue::from_static(value));
         }
         response.extensions_mut().insert(told);
         response
@@ -186,7 +210,7 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     let status = told.status;
     let mut full = if asked.uri.path().starts_with("/api/") { problem(&told) } else { page(told, asked) };
     *full.status_mut() = status;
-    for name in [header::ALLOW, header::RETRY_AFTER] {
+    for name in [header::ALLOW, header::RETRY_AFTER, header::WWW_AUTHENTICATE] {
         if let Some(value) = bare.headers().get(&name) {
             full.headers_mut().insert(name, value.clone());
         }
@@ -196,7 +220,8 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
 
 fn page(told: Told, asked: &Parts) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
-    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked) };
+    let unpaired = told.status == StatusCode::UNAUTHORIZED;
+    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked), unpaired };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

@@ -1,0 +1,54 @@
+//! What a device proves itself with: a cookie, or a bearer token.
+
+use axum::http::{HeaderMap, header};
+use axum_extra::extract::{
+    CookieJar,
+    cookie::{Cookie, SameSite},
+};
+
+use crate::{store::LET_IN_FOR, web::App};
+
+/// A name that no other program on this machine uses: cookies ignore ports.
+const NAME: &str = "gylebook_device";
+/// Over TLS the name itself keeps it to this host, this path and to TLS.
+const NAME_SECURE: &str = "__Host-gylebook_device";
+
+/// The name of a device's cookie.
+fn cookie_name(app: &App) -> &'static str {
+    if app.options.is_secure() { NAME_SECURE } else { NAME }
+}
+
+/// The cookie that lets a device in from now on.
+pub(crate) fn cookie(app: &App, token: String) -> Cookie<'static> {
+    Cookie::build((cookie_name(app), token))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Strict)
+        .secure(app.options.is_secure())
+        .max_age(LET_IN_FOR)
+        .build()
+}
+
+/// Takes the cookie back from the device.
+pub(crate) fn no_cookie(app: &App) -> Cookie<'static> {
+    let mut cookie = cookie(app, String::new());
+    cookie.make_removal();
+    cookie
+}
+
+/// The token a request brings in its cookie.
+pub(super) fn token(app: &App, headers: &HeaderMap) -> Option<String> {
+    CookieJar::from_headers(headers).get(cookie_name(app)).map(|cookie| cookie.value().to_owned())
+}
+
+/// The bearer token of a request [RFC-6750]; `Some(None)` where it tries to
+/// prove itself in a way that can't be read.
+pub(super) fn bearer(headers: &HeaderMap) -> Option<Option<&str>> {
+    let mut given = headers.get_all(header::AUTHORIZATION).iter();
+    let (first, second) = (given.next()?, given.next());
+    let read = || {
+        let (scheme, token) = first.to_str().ok()?.split_once(' ')?;
+        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+    };
+    Some(read().filter(|_| second.is_none()))
+}
