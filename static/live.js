@@ -1,6 +1,7 @@
 // Follows a batch: what another phone logs shows here within a second. The
 // stream comes back by itself after a drop, and never touches a form.
 
+import "./awake.js";
 import { refresh } from "./swap.js";
 
 const page = document.querySelector("[data-batch]");

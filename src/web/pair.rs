@@ -97,10 +97,9 @@ async fn create(
         Err(why) => {
             tracing::warn!(peer, ?why, "a device was not paired");
             let page = page(&app, &caller, &parts, None, Some(told(why)), name);
-            let status = if matches!(why, NotLetIn::Held(_)) {
-                StatusCode::TOO_MANY_REQUESTS
-            } else {
-                StatusCode::UNPROCESSABLE_ENTITY
+            let status = match why {
+                NotLetIn::Held(_) => StatusCode::TOO_MANY_REQUESTS,
+                NotLetIn::Closed | NotLetIn::Wrong(_) => StatusCode::UNPROCESSABLE_ENTITY,
             };
             Ok((status, page).into_response())
         }

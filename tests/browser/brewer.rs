@@ -24,11 +24,31 @@ impl Brewer {
     /// # Errors
     /// Something on the way does not work, or is wrong with a page.
     pub async fn begin() -> Result<Self> {
-        let server = Server::start()?;
         let (browser, tab) = Chromium::start().await?;
-        let brewer = Self { tab, server, _browser: browser };
+        let brewer = Self { tab, server: Server::start()?, _browser: browser };
         brewer.first_steps().await?;
         Ok(brewer)
+    }
+
+    /// The same with a phone that is not the book's own computer: it is paired first.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn paired() -> Result<Self> {
+        let (browser, tab) = Chromium::start().await?;
+        let brewer = Self { tab, server: Server::lan()?, _browser: browser };
+        brewer.pair("/welcome").await?;
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
+    /// Opens a new one-time link and pairs the phone by it.
+    ///
+    /// # Errors
+    /// It does not come to this page then, or something is wrong with the pairing page.
+    pub async fn pair(&self, then: &str) -> Result<()> {
+        self.tab.open(&self.server.pair()?).await?;
+        self.tab.follow("main form button", then).await
     }
 
     async fn first_steps(&self) -> Result<()> {

@@ -2,5 +2,6 @@
 
 mod day;
 mod outbox;
+mod pairing;
 mod pictures;
 mod windows;

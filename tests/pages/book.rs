@@ -57,7 +57,6 @@ impl TestBook {
     pub(crate) async fn post_form<N: AsRef<str>, T: AsRef<str>>(&self, path: &str, fields: &[(N, T)]) -> Answer {
         let pair = |(name, text): &(N, T)| pair_of(name.as_ref(), text.as_ref());
         let mut pairs: Vec<_> = fields.iter().map(pair).collect();
-        // A page's own form brings it with its fields; one that is made up here, with this.
         if !fields.iter().any(|(name, _)| name.as_ref() == FIELD) {
             pairs.push(pair_of(FIELD, &self.token));
         }
@@ -148,11 +147,13 @@ impl Answer {
         self.fields("main form").into_iter().find(|(known, _)| known == name).map(|(_, text)| text)
     }
 
-    /// What a browser would send of the form, before anything in it is touched.
+    /// What a browser would send of the form, before anything in it is touched, but for
+    /// its token, which is no part of what a brewer fills in.
     pub(crate) fn fields(&self, form: &str) -> Vec<(String, String)> {
         let form = self.html.select(&parsed(form)).next().expect("the form");
         let fields = parsed("input[name], select[name], textarea[name]");
-        form.select(&fields).filter_map(|field| Some((field.attr("name")?.to_owned(), sent(field)?))).collect()
+        let filled = form.select(&fields).filter_map(|field| Some((field.attr("name")?.to_owned(), sent(field)?)));
+        filled.filter(|(name, _)| name != FIELD).collect()
     }
 }
 
