@@ -19,6 +19,7 @@ use axum::{
 use serde_json::json;
 
 use super::page::{Frame, Light};
+use super::resend::Unkept;
 use crate::brewday::Fault;
 use crate::store::StoreError;
 
@@ -31,6 +32,8 @@ pub enum AppError {
     Unreadable(String),
     /// 401: whoever asks was not let in.
     Unpaired,
+    /// 403: the form was not shown to whoever sent it; it comes back with what was typed.
+    Stale,
     /// 403: it may not be done from here.
     Refused(String),
     /// 409: the book stands otherwise than the request takes it to.
@@ -47,6 +50,8 @@ pub enum AppError {
     Full,
     /// 503: the book can be read but not written.
     ReadOnly,
+    /// 503: the disk failed as the book was written or read.
+    Disk,
     /// Any other status the framework refuses with.
     Status(StatusCode),
     /// 500: our own mistake.
@@ -68,6 +73,7 @@ struct ErrorPage {
     frame: Frame,
     told: Told,
     back: Option<String>,
+    unkept: Option<Unkept>,
     /// Whether pairing is what helps.
     unpaired: bool,
 }
@@ -98,6 +104,13 @@ impl AppError {
                 "Slower",
                 "This device asks more often than the book answers. Wait ten seconds and send it again.".into(),
             ),
+            Self::Stale => (
+                StatusCode::FORBIDDEN,
+                "Send this again",
+                "The page this was typed on was opened before this device was paired anew, so it was not kept yet. \
+                 Nothing of it is lost: it is all here."
+                    .into(),
+            ),
             Self::Refused(why) => (StatusCode::FORBIDDEN, "Not done", why),
             Self::Conflict(why) => (StatusCode::CONFLICT, "Not done", why),
             Self::Misdirected => (
@@ -118,20 +131,28 @@ impl AppError {
             Self::Busy => (
                 StatusCode::SERVICE_UNAVAILABLE,
                 "Busy just now",
-                "The book is busy and this was not kept. Go back and send it again in a moment.".into(),
+                "The book is busy and this was not kept. Send it again in a moment.".into(),
             ),
             Self::Full => (
                 StatusCode::INSUFFICIENT_STORAGE,
                 "No room left",
                 "The disk the book lies on is full, so this was not kept. Nothing kept before is lost: \
-                 make room on that disk, go back, and send it again."
+                 make room on that disk, and send it again."
                     .into(),
             ),
             Self::ReadOnly => (
                 StatusCode::SERVICE_UNAVAILABLE,
                 "The book can't be written",
                 "The disk the book lies on can only be read just now, so this was not kept. Nothing kept before is \
-                 lost: make the disk writable, go back, and send it again."
+                 lost: make the disk writable, and send it again."
+                    .into(),
+            ),
+            Self::Disk => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "The disk did not take it",
+                "The disk the book lies on failed just now, so this was not confirmed. Nothing confirmed before is \
+                 lost: see that the disk is there, has room and can be written, and send it again. What did reach \
+                 the book is not written twice."
                     .into(),
             ),
             Self::Status(status) => said_for(status),
@@ -150,6 +171,10 @@ impl From<StoreError> for AppError {
             StoreError::Busy(_) => Self::Busy,
             StoreError::Full(_) => Self::Full,
             StoreError::ReadOnly(_) => Self::ReadOnly,
+            StoreError::Disk(why) => {
+                tracing::error!(error = format!("{why:#}"), "the disk failed");
+                Self::Disk
+            }
             error => Self::internal(error),
         }
     }
@@ -208,7 +233,11 @@ fn told_by(response: &Response) -> Option<Told> {
 
 fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     let status = told.status;
-    let mut full = if asked.uri.path().starts_with("/api/") { problem(&told) } else { page(told, asked) };
+    let mut full = if asked.uri.path().starts_with("/api/") {
+        problem(&told)
+    } else {
+        page(told, bare.extensions().get().cloned(), asked)
+    };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER, header::WWW_AUTHENTICATE] {
         if let Some(value) = bare.headers().get(&name) {
@@ -218,10 +247,10 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     full
 }
 
-fn page(told: Told, asked: &Parts) -> Response {
+fn page(told: Told, unkept: Option<Unkept>, asked: &Parts) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
     let unpaired = told.status == StatusCode::UNAUTHORIZED;
-    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked), unpaired };
+    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked), unkept, unpaired };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

@@ -11,6 +11,7 @@ pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod chill_picture;
 pub mod chill_plan;
 pub mod compare;
 pub mod devices;
@@ -27,11 +28,12 @@ pub mod log;
 pub mod page;
 pub mod pair;
 pub mod recipes;
+mod resend;
 mod serving;
 pub mod settings;
 pub mod sheet;
+pub mod stage_labels;
 pub mod stages;
-pub mod stale;
 pub mod starter;
 pub mod strip;
 pub mod units;
@@ -171,6 +173,7 @@ fn guarded(routes: Router<App>, app: &App) -> Router<App> {
         .method_not_allowed_fallback(|| async { AppError::Status(StatusCode::METHOD_NOT_ALLOWED) })
         // The last layer named is the first to see a request.
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
+        .layer(from_fn(resend::keep))
         .layer(from_fn_with_state(app(), guard::form_token::check))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
         .layer(CompressionLayer::new().compress_when(compressible()))

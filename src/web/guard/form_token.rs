@@ -15,12 +15,15 @@ use axum::{
 };
 
 use super::caller::Caller;
-use crate::web::{App, AppError, BODY_MOST_BYTES, stale};
+use crate::web::{App, AppError, BODY_MOST_BYTES, resend::Unkept};
 
 /// The field's name, which no record has a field of.
 pub const FIELD: &str = "form_token";
 /// The most a stranger may send: a pairing form is a tenth of it.
 const STRANGER_MOST_BYTES: usize = 4096;
+
+const FILE_AGAIN: &str = "This page was opened before this device was paired anew, so the file was not taken. \
+                          Nothing was changed: load the page anew and choose the file again.";
 
 pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
     let caller = Caller::of(request.extensions());
@@ -48,7 +51,8 @@ async fn taken_off(app: &App, caller: &Caller, parts: &Parts, body: Body) -> Res
         let sent = to_bytes(body, BODY_MOST_BYTES).await.map_err(too_much)?;
         return match first_part(&sent, boundary) {
             Some((token, rest)) if is_right(&token) => Ok(rest.into()),
-            _ => Err(stale::with_file(parts)),
+            // A file can't be given back to be sent again.
+            _ => Err(AppError::Refused(FILE_AGAIN.into()).into_response()),
         };
     }
     let sent = to_bytes(body, most).await.map_err(too_much)?;
@@ -58,7 +62,11 @@ async fn taken_off(app: &App, caller: &Caller, parts: &Parts, body: Body) -> Res
         [(_, token)] if is_right(token) => {
             Ok(form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish().into())
         }
-        _ => Err(stale::page(parts, pairs)),
+        _ => {
+            let mut stale = AppError::Stale.into_response();
+            stale.extensions_mut().insert(Unkept::of(parts, pairs));
+            Err(stale)
+        }
     }
 }
 
@@ -79,8 +87,12 @@ fn first_part(sent: &Bytes, boundary: &str) -> Option<(String, Bytes)> {
     Some((token, sent.slice(head.len() + end + 2..)))
 }
 
-/// Puts the token into every form of a page that posts.
-async fn with_token(response: Response, token: &str) -> Response {
+/// Puts the token into every form of a page that posts, and into one that comes
+/// back with a refusal, whose page is made at the edge.
+async fn with_token(mut response: Response, token: &str) -> Response {
+    if let Some(unkept) = response.extensions_mut().get_mut::<Unkept>() {
+        unkept.fields.insert(0, (FIELD.into(), token.into()));
+    }
     let is_page = response
         .headers()
         .get(header::CONTENT_TYPE)
