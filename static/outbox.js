@@ -188,9 +188,10 @@ function show() {
 }
 
 // Where a refused entry belongs to this page, sending it again brings its form back.
-// One that was not let in is sent from any page: the device may be paired by now.
+// One that was not let in is sent from any page but the one that pairs the device.
+const isPairing = location.pathname.startsWith("/pair");
 for (const item of waiting()) {
-  const here = item.action === location.pathname || item.refused === NOT_LET_IN;
+  const here = item.action === location.pathname || (item.refused === NOT_LET_IN && !isPairing);
   if (item.refused && here) keep({ ...item, refused: undefined });
 }
 addEventListener("online", send);

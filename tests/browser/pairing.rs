@@ -19,8 +19,12 @@ async fn what_a_phone_logs_while_it_is_not_let_in_arrives_once_it_is_paired_anew
     let told = "document.getElementById('waiting')?.innerText.includes('not let in')";
     brewer.tab.until(told).await?;
     ensure!(brewer.tab.ask("document.querySelector('#waiting a').pathname").await? == "/pair", "the way back in");
+    let complaints = brewer.tab.complaints().await?;
+    ensure!(complaints.iter().all(|one| one.contains("401")), "{complaints:?}");
     // The form it waits in was made for a device that is no more.
-    brewer.pair("/").await?;
+    brewer.tab.open(&brewer.server.pair()?).await?;
+    brewer.tab.press("main form button").await?;
+    brewer.tab.until("location.pathname === '/'").await?;
     brewer.tab.until("Object.keys(localStorage).every((key) => !key.startsWith('gylebook-outbox'))").await?;
     brewer.tab.until(IS_EMPTY).await?;
     let log = brewer.server.entries(BATCH)?;

@@ -11,7 +11,7 @@ use std::net::{IpAddr, SocketAddr};
 
 use axum::{
     extract::{ConnectInfo, Request, State},
-    http::{Method, header, request::Parts},
+    http::{Method, request::Parts},
     middleware::Next,
     response::{IntoResponse, Response},
 };
@@ -51,7 +51,7 @@ async fn caller(app: &App, parts: &Parts) -> Result<Caller, AppError> {
     let now = OffsetDateTime::now_utc();
     if let Some(token) = session::bearer(&parts.headers) {
         // Whoever tries to prove something is believed no more than that.
-        let device = app.store.device_of(token.unwrap_or_default(), now).await?;
+        let device = app.store.device_of(token, now).await?;
         let probe = device.map(Caller::Device).filter(Caller::is_probe);
         return Ok(seen(app, probe.unwrap_or(Caller::Stranger), now));
     }
@@ -86,7 +86,7 @@ fn is_owner(app: &App, parts: &Parts) -> bool {
 
 fn refusal(app: &App, caller: &Caller, parts: &Parts) -> Option<AppError> {
     let path = parts.uri.path();
-    let tries_bearer = parts.headers.contains_key(header::AUTHORIZATION);
+    let tries_bearer = session::bearer(&parts.headers).is_some();
     match caller {
         Caller::Stranger if tries_bearer || !is_open(&parts.method, path) => {
             if app.options.lan || tries_bearer {

@@ -41,14 +41,12 @@ pub(super) fn token(app: &App, headers: &HeaderMap) -> Option<String> {
     CookieJar::from_headers(headers).get(cookie_name(app)).map(|cookie| cookie.value().to_owned())
 }
 
-/// The bearer token of a request [RFC-6750]; `Some(None)` where it tries to
-/// prove itself in a way that can't be read.
-pub(super) fn bearer(headers: &HeaderMap) -> Option<Option<&str>> {
-    let mut given = headers.get_all(header::AUTHORIZATION).iter();
-    let (first, second) = (given.next()?, given.next());
-    let read = || {
-        let (scheme, token) = first.to_str().ok()?.split_once(' ')?;
-        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
-    };
-    Some(read().filter(|_| second.is_none()))
+/// The bearer token of a request [RFC-6750], which may be none that anybody has.
+/// What proves something to others (a password for a proxy, say) is not for us.
+pub(super) fn bearer(headers: &HeaderMap) -> Option<&str> {
+    const SCHEME: &str = "bearer";
+    let mut given = headers.get_all(header::AUTHORIZATION).iter().map(|value| value.to_str().unwrap_or_default());
+    let is_bearer = |value: &&str| value.get(..SCHEME.len()).is_some_and(|scheme| scheme.eq_ignore_ascii_case(SCHEME));
+    let first = given.find(is_bearer)?;
+    Some(if given.next().is_none() { first[SCHEME.len()..].trim() } else { "" })
 }
