@@ -4,9 +4,12 @@
 //! what to do), 2 wrong usage.
 
 mod backup;
+mod certificate;
 mod check;
 mod export;
 mod import;
+mod invitation;
+mod network;
 mod pair;
 mod place;
 mod restore;

@@ -22,6 +22,8 @@ mod chillers;
 mod coils;
 mod compared;
 mod days;
+mod devices;
+mod door;
 mod equipment;
 mod habits;
 mod ledger;
@@ -30,18 +32,19 @@ mod log;
 mod open;
 mod recipes;
 mod rest;
+mod seal;
 mod settings;
 mod summaries;
 #[cfg(test)]
 mod testing;
 
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use serde::{Serialize, de::DeserializeOwned};
 use sqlx::{Sqlite, SqlitePool, Transaction};
 use time::OffsetDateTime;
-use tokio::sync::broadcast;
+use tokio::sync::{broadcast, watch};
 
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
@@ -49,6 +52,8 @@ pub use care::{CareLine, CareWritten};
 pub use chillers::ChillerBatches;
 pub use coils::CoilRun;
 pub use compared::Compared;
+pub use devices::{DEVICE_NAME_CHARS, Device, DeviceKind, IDLE_FOR, LET_IN_FOR};
+pub use door::{Invitation, NotLetIn, OPEN_FOR, OpenDoor, TRIES, Way};
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
@@ -67,6 +72,8 @@ struct Inner {
     readers: SqlitePool,
     days: days::Days,
     changes: broadcast::Sender<Change>,
+    ended: watch::Sender<()>,
+    key: OnceLock<seal::Key>,
     lock: std::sync::Mutex<Option<lock::Lock>>,
 }
 
@@ -97,6 +104,9 @@ pub enum StoreError {
     /// SQLite gave up.
     #[error("the data file can't be used: {0}")]
     Sql(#[source] sqlx::Error),
+    /// The system has no random numbers to give.
+    #[error("the system gives no random numbers: {0}")]
+    NoRandom(#[source] getrandom::Error),
     /// A record in the file is not what this version writes.
     #[error("{what} in the data file can't be read: {why}")]
     Unreadable {

@@ -7,12 +7,13 @@
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex, OnceLock};
 use std::time::Duration;
 
 use sqlx::migrate::Migrator;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection};
+use tokio::sync::{broadcast, watch};
 
 use super::days::Days;
 use super::lock::Lock;
@@ -122,6 +123,30 @@ impl Store {
         }
     }
 
+    /// Opens the data file beside the server that is running on it, to write to
+    /// what both share: who may come in. `None` where no server is running.
+    ///
+    /// # Errors
+    /// Why the file can't be used.
+    pub async fn open_beside(path: impl AsRef<Path>) -> Result<Option<Self>, OpenError> {
+        let path = whole(path.as_ref())?;
+        match look_at(&path).await? {
+            FileKind::Nothing => return Err(OpenError::Missing(path)),
+            FileKind::Book(version) if version > newest() => return Err(OpenError::Newer(path)),
+            FileKind::Book(version) if version < newest() => return Err(OpenError::Older(path)),
+            FileKind::Book(_) => {}
+        }
+        if !Lock::is_held(&path) {
+            return Ok(None);
+        }
+        let store = Self::connect(path, None, true).await?;
+        let usable = store.take_key().await.map_err(|error| not_ready(store.path(), error));
+        if usable.is_err() {
+            store.close().await;
+        }
+        usable.map(|()| Some(store))
+    }
+
     /// Closes the book: what is being written is finished, the write-ahead log
     /// is folded into the file, and nothing is left lying beside it.
     pub async fn close(&self) {
@@ -145,9 +170,17 @@ impl Store {
         let writer = pool(1).connect_with(writing).await.map_err(failed)?;
         check_sqlite(&writer, &path).await?;
         let readers = pool(READERS).connect_lazy_with(query_only);
-        let changes = tokio::sync::broadcast::Sender::new(CHANGES_KEPT);
-        let (days, lock) = (Days::default(), Mutex::new(lock));
-        Ok(Self(std::sync::Arc::new(Inner { path, writer, readers, days, changes, lock })))
+        let inner = Inner {
+            path,
+            writer,
+            readers,
+            days: Days::default(),
+            changes: broadcast::Sender::new(CHANGES_KEPT),
+            ended: watch::Sender::new(()),
+            key: OnceLock::new(),
+            lock: Mutex::new(lock),
+        };
+        Ok(Self(Arc::new(inner)))
     }
 
     /// Brings the file up to this version, and sees that it can be written.
@@ -156,6 +189,7 @@ impl Store {
             self.migrate().await?;
         }
         let ready = async {
+            self.take_key().await?;
             self.refresh_summaries().await?;
             self.ready().await
         };

@@ -77,6 +77,18 @@ impl Brewer {
         Ok(brewer)
     }
 
+    /// The same with a phone that is not the book's own computer: it is paired first.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn paired() -> Result<Self> {
+        let (browser, tab) = Chromium::start().await?;
+        let brewer = Self { tab, server: Server::lan()?, wire: None, has_scripts: true, _browser: browser };
+        brewer.pair("/welcome").await?;
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
     /// Whether its browser runs the pages' scripts.
     #[must_use]
     pub fn has_scripts(&self) -> bool {
@@ -89,6 +101,15 @@ impl Brewer {
     /// No second browser starts.
     pub async fn another(&self) -> Result<(Chromium, Tab)> {
         Chromium::start().await
+    }
+
+    /// Opens a new one-time link and pairs the phone by it.
+    ///
+    /// # Errors
+    /// It does not come to this page then, or something is wrong with the pairing page.
+    pub async fn pair(&self, then: &str) -> Result<()> {
+        self.tab.open(&self.server.pair()?).await?;
+        self.tab.follow("main form button", then).await
     }
 
     /// A page's whole address, as this browser reaches it.

@@ -6,6 +6,7 @@ mod drafts;
 mod flaps;
 mod ghosts;
 mod outbox;
+mod pairing;
 mod phones;
 mod pictures;
 mod thumb;

@@ -2,6 +2,7 @@
 //! output, its exit status, and what it leaves on the disk.
 
 mod keep;
+mod lan;
 mod refuse;
 mod serve;
 
@@ -91,7 +92,8 @@ impl Server {
         let mut stdout = BufReader::new(child.stdout.take().unwrap());
         let mut line = String::new();
         stdout.read_line(&mut line).unwrap();
-        let Some(address) = line.trim_end().strip_prefix("Gylebook is open at http://").map(str::to_owned) else {
+        let told = line.trim_end().strip_prefix("Gylebook is open at ").and_then(|link| link.split_once("://"));
+        let Some(address) = told.map(|(_, address)| address.to_owned()) else {
             let output = child.wait_with_output().unwrap();
             panic!("no ready line: {line:?}, {}", text(&output.stderr));
         };

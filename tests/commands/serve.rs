@@ -105,7 +105,5 @@ fn a_taken_port_is_told_and_nothing_is_begun() {
 fn other_devices_are_not_let_in_unguarded() {
     let house = House::new();
     assert_fails(&house.run(["serve", "--listen", "0.0.0.0:0"]), &["--lan"]);
-    assert_fails(&house.run(["serve", "--lan", "--listen", "127.0.0.1:0"]), &["not built yet"]);
-    assert_fails(&house.run(["pair"]), &["not built"]);
     assert_eq!(house.names(), [""; 0]);
 }

@@ -99,6 +99,8 @@ async fn a_year_of_brewing_opens_everywhere_and_shows_every_template() {
         visited.insert(format!("empty {address}"), page);
     }
     visited.insert("came back".into(), book.post_form("/settings", &[("house", "")]).await);
+    let stale = book.post_form("/settings", &[("form_token", "of another device"), ("house", "Yard")]).await;
+    visited.insert("stale".into(), stale);
     let recipe = book.get("/recipes/1/edit").await;
     visited.insert("preview".into(), book.post_form("/recipes/preview", &recipe.fields("#recipe")).await);
     templates::all_seen(&visited);

@@ -3,7 +3,7 @@
 mod fields;
 mod told;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -16,6 +16,9 @@ use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
 pub use told::{Told, told};
+
+/// What the machine that keeps the book is called beside the others.
+const OWN_DEVICE: &str = "this book’s computer";
 
 /// One line of a log on a page.
 #[derive(Clone, Debug)]
@@ -34,7 +37,7 @@ pub struct LogRow {
     pub state: RowState,
     /// Where more than one change was made, by whom and when each: two hands may have disagreed.
     pub clash: Option<String>,
-    /// Which device wrote it.
+    /// Which device wrote it, where more than one writes.
     pub device: Option<String>,
     /// Where it can be put right.
     pub href: String,
@@ -83,7 +86,8 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         .collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
     lines.truncate(most);
-    lines.iter().map(|line| line.row(day, &that_day)).collect()
+    let devices: HashSet<Option<&str>> = day.lines.iter().map(|line| line.logged.device.as_deref()).collect();
+    lines.iter().map(|line| line.row(day, &that_day, devices.len() > 1)).collect()
 }
 
 /// An entry beside what it stands as.
@@ -127,7 +131,7 @@ impl<'a> Line<'a> {
         self.standing.map_or(&self.line.logged.entry.body, |standing| &standing.body)
     }
 
-    fn row(&self, day: &BrewDay, frame: &Frame) -> LogRow {
+    fn row(&self, day: &BrewDay, frame: &Frame, tells_device: bool) -> LogRow {
         let entry = &self.line.logged.entry;
         let as_written = told(day, frame, &entry.body, &entry.typed);
         let state = match self.line.fate {
@@ -146,7 +150,7 @@ impl<'a> Line<'a> {
             odd: self.line.odd.clone(),
             state,
             clash: clash(day, frame, self.line.fate),
-            device: self.line.logged.device.clone(),
+            device: tells_device.then(|| self.line.logged.device.as_deref().unwrap_or(OWN_DEVICE).to_owned()),
             href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
         }
     }

@@ -127,6 +127,7 @@ impl Contents {
                 let two = &self.batches[..self.batches.len().min(2)];
                 found([&[][..], two, &self.batches, &[9999]].map(|ids| format!("{route}?{}", chosen(ids))).into())
             }
+            "/pair/{link}" => found(vec!["/pair/0123456789abcdef".into()]),
             "/static/{version}/{*path}" => each(self.assets.clone(), "/static/1/nothing.css"),
             plain if !plain.contains('{') => found(vec![plain.to_owned()]),
             _ => Vec::new(),
