@@ -11,13 +11,15 @@ use std::any::Any;
 use askama::Template;
 use axum::{
     body::Body,
-    extract::Request,
+    extract::{FromRequestParts, Request, State},
     http::{HeaderValue, StatusCode, header, request::Parts, uri::Uri},
     middleware::Next,
     response::{Html, IntoResponse, Response},
 };
 use serde_json::json;
 
+use super::App;
+use super::guard::Caller;
 use super::page::{Frame, Light};
 use super::resend::Unkept;
 use crate::brewday::Fault;
@@ -210,12 +212,12 @@ pub(crate) fn after_panic(_: Box<dyn Any + Send + 'static>) -> Response {
 }
 
 /// The layer at the edge: a page for a person, problem details for a script.
-pub(crate) async fn as_page_or_problem(request: Request, next: Next) -> Response {
+pub(crate) async fn as_page_or_problem(State(app): State<App>, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
     let asked = parts.clone();
     let response = next.run(Request::from_parts(parts, body)).await;
     match told_by(&response) {
-        Some(told) => answer(response, told, &asked),
+        Some(told) => answer(response, told, asked, &app).await,
         None => response,
     }
 }
@@ -231,13 +233,13 @@ fn told_by(response: &Response) -> Option<Told> {
     (refused && is_bare).then(|| AppError::Status(status).told())
 }
 
-fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
+async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response {
     let status = told.status;
-    let mut full = if asked.uri.path().starts_with("/api/") {
-        problem(&told)
-    } else {
-        page(told, bare.extensions().get().cloned(), asked)
-    };
+    let unkept = bare.extensions().get().cloned();
+    // What was refused before anybody was known was refused to a stranger.
+    let is_stranger = bare.extensions().get::<Caller>().is_none_or(|caller| *caller == Caller::Stranger);
+    let is_api = asked.uri.path().starts_with("/api/");
+    let mut full = if is_api { problem(&told) } else { page(told, unkept, asked, app, is_stranger).await };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER, header::WWW_AUTHENTICATE] {
         if let Some(value) = bare.headers().get(&name) {
@@ -247,10 +249,14 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     full
 }
 
-fn page(told: Told, unkept: Option<Unkept>, asked: &Parts) -> Response {
+async fn page(told: Told, unkept: Option<Unkept>, mut asked: Parts, app: &App, is_stranger: bool) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
+    let back = came_from(&asked);
+    let bare = Frame::bare(Light::of(&asked));
+    // A stranger is not told whose house this is; nor can a book that can't be read tell.
+    let frame = if is_stranger { bare } else { Frame::from_request_parts(&mut asked, app).await.unwrap_or(bare) };
     let unpaired = told.status == StatusCode::UNAUTHORIZED;
-    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked), unkept, unpaired };
+    let page = ErrorPage { frame, told, back, unkept, unpaired };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

@@ -182,7 +182,7 @@ fn guarded(routes: Router<App>, app: &App) -> Router<App> {
         .layer(from_fn_with_state(app(), guard::pace::check))
         .layer(from_fn_with_state(app(), guard::host::check))
         .layer(CatchPanicLayer::custom(error::after_panic))
-        .layer(from_fn(error::as_page_or_problem))
+        .layer(from_fn_with_state(app(), error::as_page_or_problem))
         // What went wrong inside is logged where it is told, once.
         .layer(TraceLayer::new_for_http().on_failure(()))
         .layer(map_response(guard::headers::add))

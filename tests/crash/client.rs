@@ -1,7 +1,7 @@
 //! HTTP as plain as it goes, so that a test sees when a connection breaks.
 
 use std::io::{self, BufRead, BufReader, Error, ErrorKind, Read, Write};
-use std::net::{Shutdown, TcpStream};
+use std::net::TcpStream;
 use std::time::Duration;
 
 use serde_json::{Value, json};
@@ -58,13 +58,8 @@ impl Client {
         answer
     }
 
-    /// Sends a request and turns away before the answer.
-    pub(crate) fn send_and_go(&mut self, method: &str, path: &str, kind: &str, body: &str) -> io::Result<()> {
-        self.begin(method, path, kind, body)?;
-        self.stream.take().map_or(Ok(()), |stream| stream.get_ref().shutdown(Shutdown::Read))
-    }
-
-    fn begin(&mut self, method: &str, path: &str, kind: &str, body: &str) -> io::Result<()> {
+    /// Sends a request and never reads the answer: the connection breaks when this client is dropped.
+    pub(crate) fn begin(&mut self, method: &str, path: &str, kind: &str, body: &str) -> io::Result<()> {
         let address = &self.address;
         if self.stream.is_none() {
             let stream = TcpStream::connect(address)?;

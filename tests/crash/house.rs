@@ -126,9 +126,10 @@ impl Drop for Server {
     }
 }
 
-/// The binary, with nothing of the tester's own environment.
+/// The binary, with nothing of the tester's own environment. A long run may name another build of it.
 fn gylebook() -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_gylebook"));
+    let binary = std::env::var_os("GYLEBOOK_BINARY").unwrap_or_else(|| env!("CARGO_BIN_EXE_gylebook").into());
+    let mut command = Command::new(binary);
     command.env_remove("GYLEBOOK_DATA").env_remove("GYLEBOOK_LISTEN").stdin(Stdio::null());
     command
 }

@@ -81,6 +81,18 @@ impl Ledger {
         assert_eq!(answer.json(), json!({"accepted": [], "held": ids(&repeat), "refused": []}));
     }
 
+    /// As [`Ledger::settle`] for what got no answer, by what is in the file.
+    #[track_caller]
+    pub(crate) fn settle_by_file(&self, book: &Path) {
+        let there: HashSet<Uuid> = ids_in(book).into_iter().collect();
+        let mut pages = self.0.lock().expect("nobody panics");
+        for post in std::mem::take(&mut pages.unsure) {
+            let found = post.iter().filter(|entry| there.contains(&id(entry))).count();
+            assert!(found == 0 || found == post.len(), "HALF: {found} of the {} entries of one post", post.len());
+            pages.earlier.extend(post.iter().take(found).map(id));
+        }
+    }
+
     /// How many entries the batch under way has.
     pub(crate) fn length(&self) -> usize {
         self.0.lock().expect("nobody panics").confirmed.len()

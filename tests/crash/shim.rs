@@ -101,11 +101,6 @@ impl Disk {
         self.number(3)
     }
 
-    /// How many operations it has seen since it was last told.
-    pub(crate) fn seen(&self) -> i64 {
-        self.number(4)
-    }
-
     fn set(&self, place: u64, value: i64) {
         self.control.write_all_at(&value.to_ne_bytes(), place * 8).expect("written");
     }

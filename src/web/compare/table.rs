@@ -64,7 +64,7 @@ const PARTS: [(&str, &[&str]); 4] = [
             "chill.max_rate_c_per_min",
         ],
     ),
-    ("Chill: the coil", &["chill.conductance_w_per_k", "chill.would_help_saves_min"]),
+    ("Chill: the coil", &["chill.conductance_w_per_k"]),
     (
         "Chill: what it took",
         &[
@@ -143,6 +143,11 @@ fn stage_cell(stage: &ChillStageFigures, frame: &Frame) -> Cell {
 }
 
 impl Group {
+    /// Whether it tells of the day beyond the chill.
+    pub(super) fn is_beyond(&self) -> bool {
+        !PARTS.iter().any(|(name, _)| *name == self.name)
+    }
+
     /// One batch's cells, figure by figure.
     pub(super) fn row(&self, batch: &usize) -> Vec<&Cell> {
         self.lines.iter().filter_map(|line| line.cells.get(*batch)).collect()

@@ -191,12 +191,16 @@ fn changed(frame: &Frame, run: &CoilRun, before: Option<&CoilRun>, care: &[CareL
     let mut told = Vec::new();
     let between =
         care.iter().filter(|line| line.entry.at <= run.at && before.is_none_or(|before| line.entry.at > before.at));
+    let mut done: Vec<(String, Vec<String>)> = Vec::new();
     for act in CLEANING {
-        let done = between.clone().filter(|line| matches!(&line.entry.body, Body::Care(care) if care.act == act));
-        if let Some(last) = done.last() {
-            told.push(format!("{} {}", act.label().to_lowercase(), frame.clock.date(last.entry.at).text));
+        let last = between.clone().rfind(|line| matches!(&line.entry.body, Body::Care(care) if care.act == act));
+        let Some(date) = last.map(|line| frame.clock.date(line.entry.at).text) else { continue };
+        match done.iter_mut().find(|(day, _)| *day == date) {
+            Some((_, acts)) => acts.push(act.label().to_lowercase()),
+            None => done.push((date, vec![act.label().to_lowercase()])),
         }
     }
+    told.extend(done.into_iter().map(|(date, acts)| format!("{} {date}", acts.join(" and "))));
     if let Some(before) = before {
         let beyond = |these: &[String], those: &[String]| -> Vec<String> {
             these.iter().filter(|name| !those.contains(name)).cloned().collect()

@@ -34,7 +34,9 @@ pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) 
     }
     let is_health = parts.uri.path() == "/healthz";
     parts.extensions.insert(caller.clone());
-    let response = next.run(Request::from_parts(parts, body)).await;
+    let mut response = next.run(Request::from_parts(parts, body)).await;
+    // The page of a refusal is made at the edge, and is for whoever asked.
+    response.extensions_mut().insert(caller.clone());
     if is_health && caller == Caller::Stranger && !response.status().is_success() {
         // Why it does not run well is the brewer's own business.
         return AppError::Busy.into_response();

@@ -62,16 +62,16 @@ impl BathPlan {
                 });
             let ice = (stage.ice_kg > 0.0).then(|| format!("{} ice", frame.show(stage.ice_kg, Dimension::Mass)));
             let contents: Vec<String> = water.into_iter().chain(ice).collect();
-            let minutes = frame.show(stage.end_min - stage.start_min, Dimension::Minutes);
+            let minutes = frame.show((stage.end_min - stage.start_min).round(), Dimension::Minutes);
             BathRow {
                 number: index + 1,
-                plan: format!("{}: {minutes}, down to {}", contents.join(" + "), degrees(stage.wort_end_c)),
+                plan: format!("{}: {minutes}, to {}", contents.join(" + "), degrees(stage.wort_end_c)),
             }
         });
         let outcome = format!(
             "{} in {}, with {} of ice.",
             degrees(plan.end_c),
-            frame.show(plan.minutes, Dimension::Minutes),
+            frame.show(plan.minutes.round(), Dimension::Minutes),
             frame.show(plan.ice_kg, Dimension::Mass)
         );
         Self { rows: rows.collect(), outcome: Some(outcome), beside: Vec::new() }
