@@ -26,9 +26,9 @@ const LATER = [401, 403, 408, 421, 425, 429];
 /** When each form of the page was sent last: a swap makes it anew, a double tap does not. */
 const sent = new Map();
 let sending = false;
-let failures = 0;
-/** Whether the server took this device for a stranger. */
+/** Whether this device was let in no more. */
 let isOut = false;
+let failures = 0;
 let timer = 0;
 
 function read(key) {
@@ -156,7 +156,7 @@ addEventListener(
 
 async function send() {
   clearTimeout(timer);
-  // A device that is about to be let in has nothing to send yet.
+  // Who pairs this device just now is let in by the next page.
   if (sending || location.pathname.startsWith("/pair")) return;
   sending = true;
   try {
@@ -181,13 +181,6 @@ async function post(item) {
   const answer = await fetch(item.action, { method: "POST", body, signal: AbortSignal.timeout(ANSWER_MS) });
   const isHere = location.pathname === item.action;
   isOut = answer.status === NOT_LET_IN;
-  if (answer.ok) {
-    // Only an answer that names the entry has it: a stranger's page between us and the book does not.
-    if (new URL(answer.url).searchParams.get("saved") !== item.id) throw new Error("not the book");
-    if (isHere) swapIn(await answer.text(), item.scope);
-    drop(item);
-    return;
-  }
   if (answer.status === 403) {
     // The device was paired anew since: the answer brings a token that counts.
     const token = renewed(await answer.clone().text());
@@ -196,6 +189,13 @@ async function post(item) {
       mark(item.id, { body: body.toString() });
       return;
     }
+  }
+  if (answer.ok) {
+    // Only an answer that names the entry has it: a stranger's page between us and the book does not.
+    if (new URL(answer.url).searchParams.get("saved") !== item.id) throw new Error("not the book");
+    if (isHere) swapIn(await answer.text(), item.scope);
+    drop(item);
+    return;
   }
   // A redirect that was cut short on its way leads to an address nobody has.
   if (answer.redirected || answer.status >= 500 || LATER.includes(answer.status)) throw new Error(answer.statusText);
@@ -208,9 +208,9 @@ async function post(item) {
 }
 
 /** The token in a page that asks for a form to be sent again. */
-function renewed(html) {
-  const page = new DOMParser().parseFromString(html, "text/html");
-  return page.querySelector(`form[data-again] [name=${TOKEN}]`)?.value;
+function renewed(page) {
+  const again = new DOMParser().parseFromString(page, "text/html").querySelector("form[data-again]");
+  return again?.querySelector(`[name=${TOKEN}]`)?.value;
 }
 
 /** What the server says is wrong, in its own sentences. */

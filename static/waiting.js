@@ -33,7 +33,7 @@ function words() {
   const [waiting, refused] = [items.filter((item) => !item.refused && !item.gone), items.filter(isRefused)];
   const said = [];
   if (waiting.length) said.push(`${waiting.length} waiting to send: ${named(waiting)}.`);
-  if (waiting.length && acts.isOut) said.push("This device is not let in: pair it, and they are sent.");
+  if (waiting.length && acts.isOut) said.push("This device is not let in: pair it, and they go by themselves.");
   else if (waiting.length && acts.isAway) said.push("The server does not answer. Stay on this page: they go by themselves.");
   if (refused.length) said.push(`${refused.length} not taken: ${named(refused)}.`);
   return said.join(" ");
@@ -108,9 +108,10 @@ export function show(these, does) {
     return;
   }
   const here = old ?? strip();
-  here.querySelector("p + a")?.remove();
-  if (acts.isOut) here.querySelector("p").after(link("/pair", "Pair it"));
   const said = here.querySelector("p");
+  const way = here.querySelector("a[href='/pair']");
+  if (acts.isOut && !way) said.after(link("/pair", "Pair this device"));
+  else if (!acts.isOut) way?.remove();
   if (said.textContent !== words()) said.textContent = words() || "Nothing waits. What was thrown away can be taken back.";
   fill(here.querySelector("details"));
 }

@@ -19,7 +19,7 @@ use axum::{
 use serde_json::json;
 
 use super::App;
-use super::guard::caller::Caller;
+use super::guard::Caller;
 use super::page::{Frame, Light};
 use super::resend::Unkept;
 use crate::brewday::Fault;
@@ -236,9 +236,10 @@ fn told_by(response: &Response) -> Option<Told> {
 async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response {
     let status = told.status;
     let unkept = bare.extensions().get().cloned();
-    let is_known = bare.extensions().get::<Caller>().is_some_and(|caller| *caller != Caller::Stranger);
+    // What was refused before anybody was known was refused to a stranger.
+    let is_stranger = bare.extensions().get::<Caller>().is_none_or(|caller| *caller == Caller::Stranger);
     let is_api = asked.uri.path().starts_with("/api/");
-    let mut full = if is_api { problem(&told) } else { page(told, unkept, is_known, asked, app).await };
+    let mut full = if is_api { problem(&told) } else { page(told, unkept, asked, app, is_stranger).await };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER, header::WWW_AUTHENTICATE] {
         if let Some(value) = bare.headers().get(&name) {
@@ -248,12 +249,12 @@ async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response
     full
 }
 
-async fn page(told: Told, unkept: Option<Unkept>, is_known: bool, mut asked: Parts, app: &App) -> Response {
+async fn page(told: Told, unkept: Option<Unkept>, mut asked: Parts, app: &App, is_stranger: bool) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
     let back = came_from(&asked);
     let bare = Frame::bare(Light::of(&asked));
     // A stranger is not told whose house this is; nor can a book that can't be read tell.
-    let frame = if is_known { Frame::from_request_parts(&mut asked, app).await.unwrap_or(bare) } else { bare };
+    let frame = if is_stranger { bare } else { Frame::from_request_parts(&mut asked, app).await.unwrap_or(bare) };
     let unpaired = told.status == StatusCode::UNAUTHORIZED;
     let page = ErrorPage { frame, told, back, unkept, unpaired };
     match page.render() {

@@ -3,7 +3,7 @@
 
 use std::{
     io::{Read, Write},
-    net::{Shutdown, SocketAddr, TcpStream},
+    net::{SocketAddr, TcpStream},
     time::Duration,
 };
 
@@ -50,7 +50,6 @@ fn status(at: SocketAddr, request: &str) -> u16 {
     stream.set_read_timeout(Some(PATIENCE)).expect("a time");
     // One that is refused early may be closed before all of it is written.
     let _ = stream.write_all(request.as_bytes());
-    let _ = stream.shutdown(Shutdown::Write);
     let mut answer = Vec::new();
     let _ = stream.read_to_end(&mut answer);
     let answer = String::from_utf8_lossy(&answer);

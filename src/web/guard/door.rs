@@ -35,7 +35,7 @@ pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) 
     let is_health = parts.uri.path() == "/healthz";
     parts.extensions.insert(caller.clone());
     let mut response = next.run(Request::from_parts(parts, body)).await;
-    // Who asked decides what a page that tells of a failure may name.
+    // The page of a refusal is made at the edge, and is for whoever asked.
     response.extensions_mut().insert(caller.clone());
     if is_health && caller == Caller::Stranger && !response.status().is_success() {
         // Why it does not run well is the brewer's own business.
