@@ -12,7 +12,7 @@ use tracing_subscriber::prelude::*;
 
 use super::place::{Data, demo_beside};
 use super::say;
-use crate::store::Store;
+use crate::store::{Store, keep_daily_copies};
 use crate::{demo, web};
 
 #[derive(Debug, clap::Args)]
@@ -48,11 +48,12 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     if !address.ip().is_loopback() {
         bail!("{address} can be reached from other devices, which needs --lan; listen on 127.0.0.1 without it.");
     }
-    let mut file = args.data.file()?;
-    if args.demo {
-        file = demo_beside(&file);
-    }
-    let store = Store::open(&file).await?;
+    let file = args.data.file()?;
+    let store = if args.demo {
+        demo::open(&demo_beside(&file), OffsetDateTime::now_utc()).await?
+    } else {
+        Store::open(&file).await?
+    };
     let options = web::Options { lan: args.lan, demo: args.demo };
     let served = serve(&store, listener, options, stop).await;
     // Whatever happened, the book is closed and nothing is left beside it.
@@ -66,13 +67,18 @@ async fn serve(
     options: web::Options,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> anyhow::Result<()> {
-    if options.demo {
-        demo::fill(store, OffsetDateTime::now_utc()).await?;
-    }
     say(format_args!("Gylebook is open at http://{}", listener.local_addr()?))?;
-    web::serve(store.clone(), listener, options, stop)
-        .await
-        .map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
+    // Nobody misses a demo: it has no copies that would lie about.
+    let (ended, end) = tokio::sync::oneshot::channel::<()>();
+    let end = async { drop(end.await) };
+    let copies = (!options.demo).then(|| tokio::spawn(keep_daily_copies(store.clone(), OffsetDateTime::now_utc, end)));
+    let served = web::serve(store.clone(), listener, options, stop).await;
+    drop(ended);
+    if let Some(copies) = copies {
+        // What it did not manage is told on the settings page and in the log.
+        let _ = copies.await;
+    }
+    served.map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
 }
 
 /// Resolves on Ctrl-C, and on SIGTERM where there is such a thing.

@@ -110,12 +110,13 @@ impl Store {
             append.now = from_ms(to_ms(carried.received_at))?;
             append.take(&mut change, carried.entry).await?;
         }
-        let faults = faults(&append.receipt);
+        let seq = append.seq.unwrap_or(0);
+        let (day, receipt) = append.finish();
+        let faults = faults(&receipt);
         if !faults.is_empty() {
             return Ok(Err(faults));
         }
-        let seq = append.seq.unwrap_or(0);
-        if let Some(day) = append.day {
+        if let Some(day) = day {
             summaries::write(&mut change, &day).await?;
             change.commit().await?;
             self.0.days.changed(Arc::new(day));
@@ -126,7 +127,7 @@ impl Store {
 }
 
 /// What was not taken of the entries, as faults of the document.
-fn faults(receipt: &Receipt) -> Vec<Fault> {
+pub(super) fn faults(receipt: &Receipt) -> Vec<Fault> {
     let held = receipt.held.iter().map(|id| {
         Fault::new("entries", format!("The entry {id} is in this book already: the batch was carried here before."))
     });

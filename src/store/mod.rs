@@ -16,10 +16,12 @@ mod batches;
 mod brewings;
 mod care;
 mod carry;
+mod carry_book;
 mod checklists;
 mod chill_plans;
 mod chillers;
 mod coils;
+mod daily;
 mod days;
 mod equipment;
 mod habits;
@@ -46,12 +48,13 @@ pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use chillers::ChillerBatches;
 pub use coils::CoilRun;
+pub use daily::{DailyCopy, DailyOutcome, DailyTry, keep_daily_copies};
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
-pub use summaries::Checked;
+pub use summaries::{BatchFigures, Checked};
 
 /// The book. Cloning it is cheap; all clones are the same book.
 #[derive(Clone, Debug)]
@@ -65,6 +68,9 @@ struct Inner {
     days: days::Days,
     changes: broadcast::Sender<Change>,
     lock: std::sync::Mutex<Option<lock::Lock>>,
+    last_daily: std::sync::Mutex<Option<DailyTry>>,
+    /// One copy to send at a time, so that a disk holds no more than one more.
+    sending: tokio::sync::Mutex<()>,
 }
 
 /// Told after the log has grown, so that open pages can follow.

@@ -14,6 +14,8 @@ use sqlx::migrate::Migrator;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection};
 
+use super::backup::{part_of, take_name};
+use super::daily;
 use super::days::Days;
 use super::lock::Lock;
 use super::{Inner, Store, StoreError};
@@ -98,6 +100,7 @@ impl Store {
         if matches!(found, FileKind::Book(version) if version > newest()) {
             return Err(OpenError::Newer(path));
         }
+        daily::sweep(&path);
         let store = Self::connect(path, Some(lock), true).await?;
         let usable = store.prepare(found).await;
         if usable.is_err() {
@@ -118,6 +121,34 @@ impl Store {
             FileKind::Book(version) if version < newest() => Err(OpenError::Older(path)),
             FileKind::Book(_) => Self::connect(path, None, false).await,
         }
+    }
+
+    /// Puts a book in the place of an empty one once it is written whole: `write`
+    /// gets it under another name, and only what it has finished takes the name.
+    ///
+    /// The inner result is what `write` gave; where that is an error, nothing is left of the book.
+    ///
+    /// # Errors
+    /// There is no place for it, or what is there is in use.
+    pub async fn begin_anew<E>(
+        path: &Path,
+        write: impl AsyncFnOnce(Self) -> Result<(), E>,
+    ) -> Result<Result<(), E>, OpenError> {
+        let path = whole(path)?;
+        let lock = Lock::take(&path).map_err(|why| not_writable(&path, &why))?;
+        let _lock = lock.ok_or_else(|| OpenError::InUse(path.clone()))?;
+        let part = part_of(&path);
+        let book = Self::open(&part).await?;
+        let written = write(book.clone()).await;
+        book.close().await;
+        let named = match written {
+            Ok(()) => take_name(&part, &path).map_err(|why| not_writable(&path, &why)).map(Ok),
+            Err(why) => Ok(Err(why)),
+        };
+        if !matches!(named, Ok(Ok(()))) {
+            let _ = fs::remove_file(&part);
+        }
+        named
     }
 
     /// Closes the book: what is being written is finished, the write-ahead log
@@ -144,7 +175,9 @@ impl Store {
         let readers = pool(READERS).connect_lazy_with(query_only);
         let changes = tokio::sync::broadcast::Sender::new(CHANGES_KEPT);
         let (days, lock) = (Days::default(), Mutex::new(lock));
-        Ok(Self(std::sync::Arc::new(Inner { path, writer, readers, days, changes, lock })))
+        let (last_daily, sending) = (Mutex::default(), tokio::sync::Mutex::default());
+        let inner = Inner { path, writer, readers, days, changes, lock, last_daily, sending };
+        Ok(Self(std::sync::Arc::new(inner)))
     }
 
     /// Brings the file up to this version, and sees that it can be written.

@@ -43,6 +43,8 @@ pub enum AppError {
     Full,
     /// 503: the book can be read but not written.
     ReadOnly,
+    /// 503: no copy of the book could be made; the sentence says why.
+    NoCopy(String),
     /// Any other status the framework refuses with.
     Status(StatusCode),
     /// 500: our own mistake.
@@ -116,6 +118,7 @@ impl AppError {
                  lost: make the disk writable, go back, and send it again."
                     .into(),
             ),
+            Self::NoCopy(why) => (StatusCode::SERVICE_UNAVAILABLE, "No copy was made", why),
             Self::Status(status) => said_for(status),
             Self::Internal(error) => {
                 tracing::error!(error = format!("{error:#}"), "a request could not be answered");

@@ -115,6 +115,12 @@ impl Clock {
         f64::from(time.hour()) * 60.0 + f64::from(time.minute()) + f64::from(time.second()) / 60.0
     }
 
+    /// `2026-03-07`, for the name of a file.
+    #[must_use]
+    pub fn stamp(&self) -> String {
+        self.civil(self.now).strftime("%Y-%m-%d").to_string()
+    }
+
     /// What a `datetime-local` field is filled with.
     #[must_use]
     pub fn field(&self, at: OffsetDateTime) -> String {

@@ -1,42 +1,58 @@
-//! The chosen batches as a file: one row each, every figure under its published
-//! name, which holds its unit.
+//! Batches as a file: one row each, every figure under its published name, which
+//! holds its unit.
 
 use std::collections::BTreeSet;
 
 use serde_json::Value;
+use time::OffsetDateTime;
 
-use super::chosen::{Chosen, ChosenBatch};
-use crate::web::chart::{Column, Table};
-use crate::web::when::utc;
+use super::chart::{Column, Table};
+use super::when::utc;
+use crate::brewday::Summary;
 
 /// What a row begins with, in words.
 const WORDS: [&str; 5] = ["batch", "name", "recipe", "recipe_revision", "brewed_at"];
 
+/// A batch and its figures.
+#[derive(Clone, Copy, Debug)]
+pub struct Row<'a> {
+    /// Its number.
+    pub batch: i64,
+    /// What the brewer calls it.
+    pub name: &'a str,
+    /// The recipe's name.
+    pub recipe: &'a str,
+    /// Which revision of the recipe.
+    pub recipe_revision: i64,
+    /// When the day began.
+    pub brewed_at: OffsetDateTime,
+    /// The figures.
+    pub summary: &'a Summary,
+}
+
 /// Comma-separated values [RFC 4180], SI as in the summary. Words that a
 /// spreadsheet would take for a formula are made harmless by [`Table::csv`].
-pub(super) fn figures(chosen: &Chosen) -> String {
+#[must_use]
+pub fn figures_csv(batches: &[Row<'_>]) -> String {
     let summaries: Vec<Value> =
-        chosen.batches.iter().map(|batch| serde_json::to_value(&batch.summary).unwrap_or_default()).collect();
+        batches.iter().map(|batch| serde_json::to_value(batch.summary).unwrap_or_default()).collect();
     let names: BTreeSet<String> = summaries.iter().flat_map(names).collect();
-    let column = |head: &str, figures| Column { head: head.to_owned(), figures };
-    let words = WORDS.iter().map(|head| column(head, false));
-    let rows = chosen.batches.iter().zip(&summaries);
+    let column = |head: &str| Column { head: head.to_owned(), figures: false };
     let table = Table {
         caption: String::new(),
-        columns: words.chain(names.iter().map(|name| column(name, false))).collect(),
-        rows: rows.map(|(batch, summary)| row(batch, summary, &names)).collect(),
+        columns: WORDS.into_iter().chain(names.iter().map(String::as_str)).map(column).collect(),
+        rows: batches.iter().zip(&summaries).map(|(batch, summary)| row(batch, summary, &names)).collect(),
     };
     table.csv()
 }
 
-fn row(batch: &ChosenBatch, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
-    let kept = &batch.day.batch;
+fn row(batch: &Row<'_>, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
     let words = [
-        kept.id.to_string(),
-        kept.name.clone(),
-        kept.recipe.name.clone(),
-        kept.recipe_revision.to_string(),
-        utc(batch.day.brewed_at()),
+        batch.batch.to_string(),
+        batch.name.to_owned(),
+        batch.recipe.to_owned(),
+        batch.recipe_revision.to_string(),
+        utc(batch.brewed_at),
     ];
     words.into_iter().chain(names.iter().map(|name| cell(at(summary, name)))).collect()
 }
