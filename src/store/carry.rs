@@ -279,6 +279,35 @@ mod tests {
     }
 
     #[tokio::test]
+    async fn a_check_taken_back_in_another_book_takes_its_care_along() {
+        let here = book().await;
+        // The coil has another number there than here.
+        for number in 0..3 {
+            here.store
+                .add_equipment(&crate::store::testing::equipment(&format!("{number}"), "other"), NOON)
+                .await
+                .unwrap();
+        }
+        let coil = here.store.add_equipment(&crate::store::testing::equipment("Coil", "coil"), NOON).await.unwrap();
+        let mut new = new_batch(here.store.add_recipe(&recipe("Pale"), NOON).await.unwrap());
+        new.equipment = vec![coil];
+        let batch = here.store.start_batch(&new, NOON).await.unwrap().unwrap();
+        let check = crate::store::testing::entry(1, r#"{"kind": "check", "item": "coil_cleaned", "outcome": "done"}"#);
+        here.store.append(Some(batch), vec![check], None, NOON).await.unwrap();
+        let document = serde_json::to_value(here.store.carry_out(batch).await.unwrap().unwrap()).unwrap();
+        assert_eq!(document["entries"].as_array().unwrap().len(), 2, "the check and the care it wrote");
+
+        let there = book().await;
+        let id = there.store.carry_in(read(&document).unwrap()).await.unwrap().unwrap();
+        let coil = there.store.batch(id).await.unwrap().unwrap().equipment[0].id;
+        assert!(there.store.equipment(coil).await.unwrap().unwrap().record.care.is_clean());
+        let void = format!(r#"{{"kind": "amendment", "of": "{}", "void": true}}"#, uuid::Uuid::from_u128(1));
+        there.store.append(Some(id), vec![crate::store::testing::entry(2, &void)], None, NOON).await.unwrap();
+        assert!(!there.store.equipment(coil).await.unwrap().unwrap().record.care.is_clean());
+        assert!(there.store.care_log(coil).await.unwrap().is_empty());
+    }
+
+    #[tokio::test]
     async fn what_is_in_the_book_word_for_word_is_used_again() {
         let (_here, _, document) = carried().await;
         let there = book().await;

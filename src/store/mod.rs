@@ -28,6 +28,7 @@ mod habits;
 mod ledger;
 mod lock;
 mod log;
+mod log_files;
 mod open;
 mod recipes;
 mod settings;
@@ -52,6 +53,7 @@ pub use daily::{DailyCopy, DailyOutcome, DailyTry, keep_daily_copies};
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
+pub use log_files::LogFile;
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
 pub use summaries::{BatchFigures, Checked};
@@ -71,6 +73,7 @@ struct Inner {
     last_daily: std::sync::Mutex<Option<DailyTry>>,
     /// One copy to send at a time, so that a disk holds no more than one more.
     sending: tokio::sync::Mutex<()>,
+    files_under_way: std::sync::Mutex<std::collections::HashSet<uuid::Uuid>>,
 }
 
 /// Told after the log has grown, so that open pages can follow.

@@ -176,7 +176,8 @@ impl Store {
         let changes = tokio::sync::broadcast::Sender::new(CHANGES_KEPT);
         let (days, lock) = (Days::default(), Mutex::new(lock));
         let (last_daily, sending) = (Mutex::default(), tokio::sync::Mutex::default());
-        let inner = Inner { path, writer, readers, days, changes, lock, last_daily, sending };
+        let files_under_way = Mutex::default();
+        let inner = Inner { path, writer, readers, days, changes, lock, last_daily, sending, files_under_way };
         Ok(Self(std::sync::Arc::new(inner)))
     }
 
@@ -290,5 +291,7 @@ fn broken(path: &Path, error: sqlx::Error) -> OpenError {
     }
 }
 
+#[cfg(test)]
+mod kills;
 #[cfg(test)]
 mod tests;

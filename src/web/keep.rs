@@ -5,7 +5,7 @@ use std::fs::File;
 use std::io::{self, Read};
 
 use axum::body::{Body, Bytes};
-use axum::extract::State;
+use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use axum::{Router, routing::get};
@@ -16,7 +16,7 @@ use super::figures_csv::{Row, figures_csv};
 use super::page::{csv_file, file};
 use super::when::Moment;
 use super::{App, AppError, Frame};
-use crate::brewday::readings::BookReadings;
+use crate::brewday::readings::{BookReadings, readings_csv};
 use crate::store::{BackupError, DailyOutcome, Store};
 
 /// What a copy of the book is [IANA media types].
@@ -30,6 +30,8 @@ pub(crate) fn router() -> Router<App> {
         .route("/settings/book.json", get(book))
         .route("/settings/figures.csv", get(figures))
         .route("/settings/readings.csv", get(readings))
+        .route("/batches/{id}/batch.json", get(batch))
+        .route("/batches/{id}/readings.csv", get(batch_readings))
 }
 
 /// The daily copies as the settings page tells them.
@@ -118,6 +120,17 @@ async fn readings(State(app): State<App>) -> Result<Response, AppError> {
         }
     }
     Ok(csv_file("gylebook-readings.csv", table.into_csv()))
+}
+
+async fn batch(State(app): State<App>, Path(id): Path<i64>) -> Result<Response, AppError> {
+    let carried = app.store.carry_out(id).await?.ok_or(AppError::NotFound)?;
+    let text = serde_json::to_string_pretty(&carried).map_err(AppError::internal)? + "\n";
+    Ok(file(&format!("batch-{id}.json"), "application/json", text))
+}
+
+async fn batch_readings(State(app): State<App>, Path(id): Path<i64>) -> Result<Response, AppError> {
+    let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
+    Ok(csv_file(&format!("batch-{id}-readings.csv"), readings_csv(&day)))
 }
 
 /// A file, piece by piece, as fast as it is taken.

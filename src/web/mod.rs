@@ -25,6 +25,7 @@ pub mod home;
 pub mod keep;
 pub mod lists;
 pub mod log;
+pub mod log_files;
 pub mod page;
 pub mod recipes;
 pub mod settings;
@@ -117,6 +118,7 @@ fn routes() -> Router<App> {
         .merge(home::router())
         .merge(welcome::router())
         .merge(batches::router())
+        .merge(log_files::router())
         .merge(chill_plan::router())
         .merge(stages::router())
         .merge(sheet::router())

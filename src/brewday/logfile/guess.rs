@@ -8,6 +8,8 @@ use crate::brewday::plausible::TEMPERATURE;
 const LOOKED_AT: usize = 300;
 /// Of every hundred cells of a column so many have to be readable.
 const MOSTLY_PCT: usize = 60;
+/// Of every hundred figures so many may be no temperature at all.
+const SLIPS_PCT: usize = 15;
 /// Seconds since 1970 from the first loggers on to the end of the century.
 const EPOCH_S: std::ops::Range<f64> = 6e8..4.1e9;
 /// Days as a spreadsheet counts them, 1982 to 2064.
@@ -261,8 +263,11 @@ fn scale_of(column: &Column<'_>) -> Degrees {
     }
     let numbers: Vec<f64> = column.cells.iter().filter_map(|cell| Some(degrees::read(cell)?.0)).collect();
     let fits = |degrees| numbers.iter().filter(|value| TEMPERATURE.takes(celsius(**value, degrees))).count();
-    // Celsius unless another scale makes sense of clearly more of it.
+    // Celsius unless more of it than a few slips can't be.
     let in_celsius = fits(Degrees::Celsius);
+    if (numbers.len() - in_celsius) * 100 <= numbers.len() * SLIPS_PCT {
+        return Degrees::Celsius;
+    }
     let other = [Degrees::Fahrenheit, Degrees::Kelvin].into_iter().max_by_key(|degrees| fits(*degrees));
     other.filter(|other| fits(*other) > in_celsius).unwrap_or(Degrees::Celsius)
 }

@@ -17,6 +17,8 @@ mod tests;
 mod text;
 mod times;
 
+use std::collections::HashSet;
+
 use serde::{Deserialize, Serialize};
 use time::{Duration, OffsetDateTime, PrimitiveDateTime};
 
@@ -89,6 +91,8 @@ pub struct Mapping {
     /// When the log began, or the day of its first time of day.
     #[serde(with = "time::serde::rfc3339::option")]
     pub start: Option<OffsetDateTime>,
+    /// The name of the time zone its clock was set to; the house's own where none is named.
+    pub zone: Option<String>,
     /// Of readings closer together than this many seconds, the first is kept; 0 keeps all.
     pub apart_s: u32,
 }
@@ -126,6 +130,17 @@ pub struct LogReadings {
     pub passed_over: usize,
     /// Rows left out because the one before was close enough.
     pub thinned: usize,
+}
+
+impl LogReadings {
+    /// Takes out what is in the log already (`held`: the moments, in Unix
+    /// milliseconds, of readings at the same place), or twice in the file, and
+    /// tells how many those were.
+    pub fn without_held(&mut self, mut held: HashSet<i128>) -> usize {
+        let before = self.readings.len();
+        self.readings.retain(|reading| held.insert(reading.at.unix_timestamp_nanos().div_euclid(1_000_000)));
+        before - self.readings.len()
+    }
 }
 
 impl LogTable {

@@ -3,7 +3,7 @@
 mod fields;
 mod told;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -12,6 +12,7 @@ use super::Frame;
 use super::when::Moment;
 use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
+use crate::brewday::entry::Amendment;
 use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
@@ -83,7 +84,36 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         .collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
     lines.truncate(most);
-    lines.iter().map(|line| line.row(day, &that_day)).collect()
+    let amendments = Amendments::of(day);
+    lines.iter().map(|line| line.row(day, &that_day, &amendments)).collect()
+}
+
+/// The day's amendments, to be found by their ids: a log may hold thousands.
+struct Amendments<'a> {
+    by_id: HashMap<Uuid, &'a Amendment>,
+    overruling: HashSet<Uuid>,
+}
+
+impl<'a> Amendments<'a> {
+    fn of(day: &'a BrewDay) -> Self {
+        let amendment = |line: &'a LogLine| match &line.logged.entry.body {
+            Body::Amendment(amendment) => Some((line.logged.entry.id, amendment)),
+            _ => None,
+        };
+        let overruling = |line: &LogLine| match line.fate {
+            Fate::Overruled(by) => Some(by),
+            _ => None,
+        };
+        Self {
+            by_id: day.lines.iter().filter_map(amendment).collect(),
+            overruling: day.lines.iter().filter_map(overruling).collect(),
+        }
+    }
+
+    /// The reason an amendment gave.
+    fn why(&self, id: Uuid) -> Option<String> {
+        self.by_id.get(&id)?.why.clone()
+    }
 }
 
 /// An entry beside what it stands as.
@@ -127,16 +157,16 @@ impl<'a> Line<'a> {
         self.standing.map_or(&self.line.logged.entry.body, |standing| &standing.body)
     }
 
-    fn row(&self, day: &BrewDay, frame: &Frame) -> LogRow {
+    fn row(&self, day: &BrewDay, frame: &Frame, amendments: &Amendments<'_>) -> LogRow {
         let entry = &self.line.logged.entry;
         let as_written = told(day, frame, &entry.body, &entry.typed);
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
-            Fate::Voided(by) => RowState::Struck { why: why(day, by) },
+            Fate::Voided(by) => RowState::Struck { why: amendments.why(by) },
             Fate::Replaced(by) => RowState::Corrected {
                 before: before(frame, entry.at, self.at(), &as_written),
-                why: why(day, by),
-                clash: day.lines.iter().any(|other| other.fate == Fate::Overruled(by)),
+                why: amendments.why(by),
+                clash: amendments.overruling.contains(&by),
             },
         };
         let corrected = matches!(state, RowState::Corrected { .. });
@@ -157,13 +187,4 @@ impl<'a> Line<'a> {
 fn before(frame: &Frame, written_at: OffsetDateTime, now_at: OffsetDateTime, written: &Told) -> String {
     let said = if written.value.is_empty() { &written.what } else { &written.value };
     if written_at == now_at { said.clone() } else { format!("{said}, {}", frame.clock.short(written_at)) }
-}
-
-/// The reason an amendment gave.
-fn why(day: &BrewDay, amendment: Uuid) -> Option<String> {
-    let line = day.lines.iter().find(|line| line.logged.entry.id == amendment)?;
-    match &line.logged.entry.body {
-        Body::Amendment(amendment) => amendment.why.clone(),
-        _ => None,
-    }
 }
