@@ -438,9 +438,9 @@ mod tests {
         assert_eq!(there.store.check_summaries().await.unwrap().different, [0; 0]);
         assert_eq!(there.store.check_file().await.unwrap(), [""; 0]);
         // What is written next in either gets the same number.
-        let next = [&here.store, &there.store].map(|store| store.add_recipe(&recipe("Next"), NOON));
-        let [one, other] = next;
-        assert_eq!(one.await.unwrap(), other.await.unwrap());
+        let next = recipe("Next");
+        let (one, other) = (here.store.add_recipe(&next, NOON).await, there.store.add_recipe(&next, NOON).await);
+        assert_eq!(one.unwrap(), other.unwrap());
     }
 
     #[tokio::test]

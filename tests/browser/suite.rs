@@ -3,4 +3,5 @@
 mod day;
 mod outbox;
 mod pictures;
+mod report;
 mod windows;

@@ -5,9 +5,9 @@ use std::collections::HashSet;
 use crate::brewday::choices::{Choice, Place};
 use crate::brewday::logfile::{DateOrder, Degrees, Guess, LogReadings, LogTable, Mapping, TimeForm};
 use crate::brewday::{BrewDay, Fault};
+use crate::web::Frame;
 use crate::web::form::Form;
 use crate::web::when::{self, Clock};
-use crate::web::{AppError, Frame};
 
 /// What the form asks for.
 pub(super) const FIELDS: [&str; 10] =
@@ -33,6 +33,8 @@ pub(super) struct Looked {
     pub(super) found: LogReadings,
     /// Readings that are in the log, or twice in the file.
     pub(super) held: usize,
+    /// Whether the order of its dates has to be asked for.
+    pub(super) asks_order: bool,
 }
 
 impl Looked {
@@ -47,7 +49,8 @@ impl Looked {
             }
         };
         let Some(mut mapping) = mapping else {
-            return Self { form, mapping, found: LogReadings::default(), held: 0 };
+            let (found, asks_order) = (LogReadings::default(), guess.asks_order);
+            return Self { form, mapping, found, held: 0, asks_order };
         };
         let mut found = readings(table, &mapping, frame);
         if typed.value("apart").is_empty() {
@@ -58,15 +61,15 @@ impl Looked {
             }
         }
         let held = found.without_held(held(day, mapping.place));
-        Self { form, mapping: Some(mapping), found, held }
+        Self { form, mapping: Some(mapping), found, held, asks_order: guess.asks_order }
     }
-}
 
-/// The readings that are still to come in under a mapping that was kept.
-pub(super) fn again(table: &LogTable, mapping: &Mapping, day: &BrewDay, frame: &Frame) -> LogReadings {
-    let mut found = readings(table, mapping, frame);
-    found.without_held(held(day, mapping.place));
-    found
+    /// What is still to come in of a file whose columns were told before.
+    pub(super) fn again(table: &LogTable, mapping: Mapping, day: &BrewDay, frame: &Frame) -> Self {
+        let mut found = readings(table, &mapping, frame);
+        let held = found.without_held(held(day, mapping.place));
+        Self { form: Form::empty(frame), mapping: Some(mapping), found, held, asks_order: false }
+    }
 }
 
 /// The moments at which there is a reading of this place, in Unix milliseconds.
@@ -150,19 +153,6 @@ fn chosen(form: &Form, table: &LogTable, frame: &Frame) -> Result<Mapping, Vec<F
         apart_s: form.value("apart").parse().unwrap_or(0),
     };
     if faults.is_empty() { Ok(mapping) } else { Err(faults) }
-}
-
-/// The mapping a browser posted, with its readings.
-pub(super) fn posted(
-    table: &LogTable,
-    guess: &Guess,
-    day: &BrewDay,
-    frame: &Frame,
-    typed: &Form,
-) -> Result<(Mapping, LogReadings), AppError> {
-    let looked = Looked::at(table, guess, day, frame, typed);
-    let missing = || AppError::Conflict("It isn't said which column is what. Go back and choose.".into());
-    Ok((looked.mapping.ok_or_else(missing)?, looked.found))
 }
 
 /// How far apart readings have to be for as many as a batch's pages show well.

@@ -1,17 +1,19 @@
 //! What a file's columns are taken for, and what would come in.
 
+use std::sync::Arc;
+
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, RawQuery, State};
 use axum::response::{IntoResponse, Response};
 use uuid::Uuid;
 
 use super::columns::{FIELDS, Looked, apart_choices, columns};
 use super::taken::{self, readings};
 use super::{address, found};
+use crate::brewday::BrewDay;
 use crate::brewday::choices::{Choice, Place};
 use crate::brewday::logfile::{DateOrder, Degrees, LogReadings, LogTable, Mapping, TimeForm};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::{BrewDay, spreadsheet::harmless};
 use crate::store::LogFile;
 use crate::web::chart::{Column, Day, Picture, Point, Table, Trace};
 use crate::web::form::{Form, options};
@@ -73,7 +75,7 @@ struct Summary {
 pub(super) async fn show(
     State(app): State<App>,
     Path((id, file)): Path<(i64, Uuid)>,
-    axum::extract::RawQuery(query): axum::extract::RawQuery,
+    RawQuery(query): RawQuery,
     frame: Frame,
 ) -> Result<Response, AppError> {
     let file = found(&app, id, file).await?;
@@ -81,53 +83,63 @@ pub(super) async fn show(
     if app.store.is_under_way(file.id) || file.mapping.is_some() {
         return Ok(Page(taken::page(&app, &day, file, frame)).into_response());
     }
-    let (table, guess) = table_of(&app, &file).await?;
     let typed = typed(&frame, query.as_deref());
-    let looked = Looked::at(&table, &guess, &day, &frame, &typed);
-    Ok(Page(page(&table, guess.asks_order, looked, &day, file, frame)).into_response())
+    let (table, looked) = look(&app, &file, Arc::clone(&day), frame.clone(), typed).await?;
+    Ok(Page(page(&table, looked, &day, file, frame)).into_response())
 }
 
 pub(super) async fn refused(
     State(app): State<App>,
     Path((id, file)): Path<(i64, Uuid)>,
-    axum::extract::RawQuery(query): axum::extract::RawQuery,
+    RawQuery(query): RawQuery,
     frame: Frame,
 ) -> Result<Response, AppError> {
     let file = found(&app, id, file).await?;
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-    let (table, guess) = table_of(&app, &file).await?;
-    let looked = Looked::at(&table, &guess, &day, &frame, &typed(&frame, query.as_deref()));
+    let typed = typed(&frame, query.as_deref());
+    let (_, looked) = look(&app, &file, day, frame, typed).await?;
     let column = |head: &str, figures| Column { head: head.to_owned(), figures };
     let rows = looked.found.refused.into_iter();
     let table = Table {
         caption: String::new(),
         columns: vec![column("line", true), column("why", false), column("text", false)],
-        rows: rows.map(|row| vec![row.line.to_string(), row.why, harmless(&row.text)]).collect(),
+        rows: rows.map(|row| vec![row.line.to_string(), row.why, row.text]).collect(),
     };
     Ok(csv_file("refused-rows.csv", table.csv()))
 }
 
-/// A file as it was brought, read on a thread of its own: a large one takes a while.
-pub(super) async fn table_of(
+/// Reads a file that was brought, on a thread of its own: a large one takes a while.
+pub(super) async fn look(
     app: &App,
     file: &LogFile,
-) -> Result<(LogTable, crate::brewday::logfile::Guess), AppError> {
+    day: Arc<BrewDay>,
+    frame: Frame,
+    typed: Form,
+) -> Result<(LogTable, Looked), AppError> {
     let gone = || {
-        AppError::Conflict(
-            "The readings of this file are in the log already, and the file itself was let go of.".into(),
-        )
+        let why = "The readings of this file are in the log already, and the file itself was let go of.";
+        AppError::Conflict(why.into())
     };
     let body = app.store.log_file_body(file.id).await?.ok_or_else(gone)?;
-    let read = tokio::task::spawn_blocking(move || LogTable::read(&body)).await.map_err(AppError::internal)?;
-    read.map_err(AppError::Conflict)
+    let kept = file.mapping.clone();
+    let read = tokio::task::spawn_blocking(move || {
+        let (table, guess) = LogTable::read(&body)?;
+        let looked = match kept {
+            // It was stopped half way: it goes on as it began.
+            Some(mapping) => Looked::again(&table, mapping, &day, &frame),
+            None => Looked::at(&table, &guess, &day, &frame, &typed),
+        };
+        Ok((table, looked))
+    });
+    read.await.map_err(AppError::internal)?.map_err(AppError::Conflict)
 }
 
 fn typed(frame: &Frame, query: Option<&str>) -> Form {
     Form::typed(frame, form_urlencoded::parse(query.unwrap_or_default().as_bytes()).into_owned().collect())
 }
 
-fn page(table: &LogTable, asks_order: bool, looked: Looked, day: &BrewDay, file: LogFile, frame: Frame) -> PreviewPage {
-    let Looked { form, mapping, found, held } = looked;
+fn page(table: &LogTable, looked: Looked, day: &BrewDay, file: LogFile, frame: Frame) -> PreviewPage {
+    let Looked { form, mapping, found, held, asks_order } = looked;
     let pairs = FIELDS.iter().map(|name| (*name, form.value(name)));
     let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish();
     let refused = found.refused.iter().take(REFUSED_SHOWN);

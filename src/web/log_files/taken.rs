@@ -8,7 +8,7 @@ use axum::response::Response;
 use tokio::time::timeout;
 use uuid::Uuid;
 
-use super::{address, back_to, columns, found, preview};
+use super::{address, back_to, found, preview};
 use crate::brewday::BrewDay;
 use crate::store::{LogFile, StoreError};
 use crate::web::form::Form;
@@ -65,12 +65,9 @@ pub(super) async fn create(
         return Ok(back_to(id, file.id));
     }
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-    let (table, guess) = preview::table_of(&app, &file).await?;
-    let (mapping, found) = match &file.mapping {
-        // It was stopped half way: it goes on as it began.
-        Some(mapping) => (mapping.clone(), columns::again(&table, mapping, &day, &frame)),
-        None => columns::posted(&table, &guess, &day, &frame, &form)?,
-    };
+    let (_, looked) = preview::look(&app, &file, day, frame.clone(), form).await?;
+    let missing = || AppError::Conflict("It isn't said which column is what. Go back and choose.".into());
+    let (mapping, found) = (looked.mapping.ok_or_else(missing)?, looked.found);
     let (store, now, batch_file) = (app.store.clone(), frame.clock.now, file.clone());
     see_to(async move { store.take_log_file(&batch_file, &mapping, &found.readings, now).await }).await?;
     Ok(back_to(id, file.id))
