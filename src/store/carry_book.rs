@@ -366,6 +366,7 @@ mod tests {
 
     use super::*;
     use crate::brewday::Settings;
+    use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
     use crate::demo;
     use crate::store::testing::{Book, NOON, book, entry, equipment as piece, new_batch, recipe};
 
@@ -390,6 +391,10 @@ mod tests {
         let spoon = store.add_equipment(&piece("Spoon", "other"), NOON).await.unwrap();
         store.change_equipment(spoon, &piece("Long spoon", "other"), NOON + Duration::hours(1)).await.unwrap();
         store.retire_equipment(spoon, NOON + Duration::hours(3)).await.unwrap();
+        let asked = json!({"wort_l": 20, "wort_plato": 12, "wort_c": 97, "target_c": 19, "conductance_w_per_k": 120,
+            "baths": [{"water_l": 17, "water_c": 12}, {"water_l": 12, "water_c": 12, "ice_kg": 8}]});
+        let plan = KeptPlan::of(ChillPlanRequest::from_body(&asked).unwrap(), 120.0, "as given".into());
+        assert!(store.keep_chill_plan(2, &plan, NOON).await.unwrap());
         let mut lists = store.check_lists().await.unwrap();
         lists.0.truncate(1);
         store.save_check_lists(&lists).await.unwrap();

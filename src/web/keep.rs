@@ -172,7 +172,6 @@ fn age(days: i64) -> String {
 
 /// A file's size in the unit it is best told in.
 fn size(bytes: u64) -> String {
-    #[expect(clippy::cast_precision_loss, reason = "a size is told to two figures")]
     let bytes = bytes as f64;
     match bytes {
         ..999_500.0 => format!("{:.0}\u{a0}kB", (bytes / 1e3).ceil()),

@@ -84,7 +84,7 @@ async fn tables_hold_every_batch_and_nothing_a_spreadsheet_would_run() {
 async fn the_settings_page_tells_of_its_copies_and_of_one_that_failed() {
     let (book, _) = brewed().await;
     let page = book.get("/settings").await;
-    assert!(page.text.contains("None yet. While the book is served"), "no copies so far");
+    assert!(page.text.contains("There is no copy yet."), "no copies so far");
     book.store.copy_of_the_day(OffsetDateTime::now_utc()).await;
     let page = book.get("/settings").await;
     let row = page.texts("#copies ~ .tablebox tbody tr").join(" ");

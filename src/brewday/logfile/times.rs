@@ -97,7 +97,6 @@ pub(super) fn epoch(cell: &str, seconds: f64) -> Option<OffsetDateTime> {
     let milliseconds = number(cell)? * seconds * 1e3;
     // Well inside what a calendar holds, and no rounding yet.
     (milliseconds.abs() < 1e14).then_some(())?;
-    #[expect(clippy::cast_possible_truncation, reason = "a whole number far inside an i64")]
     let milliseconds = milliseconds.round() as i128;
     OffsetDateTime::from_unix_timestamp_nanos(milliseconds * 1_000_000).ok()
 }
@@ -124,7 +123,6 @@ pub(super) fn elapsed(cell: &str, form: TimeForm) -> Option<Duration> {
 }
 
 fn rounded(value: f64) -> Option<i64> {
-    #[expect(clippy::cast_possible_truncation, reason = "its size was just looked at")]
     (value.abs() < 9e15).then(|| value.round() as i64)
 }
 

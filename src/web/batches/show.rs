@@ -29,8 +29,8 @@ pub(super) struct BatchPage {
     day: Arc<BrewDay>,
     groups: Vec<FigureGroup>,
     log: Vec<LogRow>,
-    /// Lines that are not shown.
-    left_out: usize,
+    /// How many lines the log has, shown or not.
+    lines: usize,
     brewed: Moment,
     form: Form,
 }
@@ -44,7 +44,7 @@ impl BatchPage {
         Ok(Self {
             head: BatchHead::of(&day, None),
             groups: figures::groups(&summary, &frame),
-            left_out: lines - log.len(),
+            lines,
             log,
             brewed: frame.clock.date(day.brewed_at()),
             form: form.unwrap_or_else(|| Form::empty(&frame).with("name", day.batch.name.clone())),

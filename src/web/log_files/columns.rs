@@ -158,7 +158,6 @@ fn chosen(form: &Form, table: &LogTable, frame: &Frame) -> Result<Mapping, Vec<F
 /// How far apart readings have to be for as many as a batch's pages show well.
 fn apart_for(found: &LogReadings) -> u32 {
     let (Some(first), Some(last)) = (found.readings.first(), found.readings.last()) else { return 0 };
-    #[expect(clippy::cast_precision_loss, reason = "a file has far fewer rows than that")]
     if found.readings.len() as f64 <= PLENTY {
         return 0;
     }
