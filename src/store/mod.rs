@@ -21,6 +21,7 @@ mod checklists;
 mod chill_plans;
 mod chillers;
 mod coils;
+mod compared;
 mod daily;
 mod days;
 mod equipment;
@@ -31,6 +32,7 @@ mod log;
 mod log_files;
 mod open;
 mod recipes;
+mod rest;
 mod settings;
 mod summaries;
 #[cfg(test)]
@@ -49,6 +51,7 @@ pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use chillers::ChillerBatches;
 pub use coils::CoilRun;
+pub use compared::Compared;
 pub use daily::{DailyCopy, DailyOutcome, DailyTry, keep_daily_copies};
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
@@ -56,7 +59,7 @@ pub use log::{Found, Receipt};
 pub use log_files::LogFile;
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
-pub use summaries::{BatchFigures, Checked};
+pub use summaries::Checked;
 
 /// The book. Cloning it is cheap; all clones are the same book.
 #[derive(Clone, Debug)]
@@ -97,7 +100,10 @@ pub enum StoreError {
     /// The file can be read only.
     #[error("the data file can't be written")]
     ReadOnly(#[source] sqlx::Error),
-    /// SQLite or the disk gave up.
+    /// The disk took nothing, or gave nothing back.
+    #[error("the disk that holds the data file failed: {0}")]
+    Disk(#[source] sqlx::Error),
+    /// SQLite gave up.
     #[error("the data file can't be used: {0}")]
     Sql(#[source] sqlx::Error),
     /// A record in the file is not what this version writes.
@@ -118,6 +124,8 @@ impl From<sqlx::Error> for StoreError {
         match open::sqlite_code(&error) {
             Some(5 | 6) => Self::Busy(error),
             Some(8) => Self::ReadOnly(error),
+            // An I/O error, and a file of the book that could not be opened.
+            Some(10 | 14) => Self::Disk(error),
             Some(13) => Self::Full(error),
             _ => Self::Sql(error),
         }

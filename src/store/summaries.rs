@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use sqlx::SqliteConnection;
-use time::OffsetDateTime;
 
 use super::{Result, Store, from_json, log, to_json, to_ms};
 use crate::brewday::choices::Choice;
@@ -37,23 +36,6 @@ pub struct Checked {
     pub entries: usize,
     /// Batches whose kept summary is not what the log says.
     pub different: Vec<i64>,
-}
-
-/// A batch with its figures.
-#[derive(Clone, Debug, PartialEq)]
-pub struct BatchFigures {
-    /// Its number.
-    pub batch: i64,
-    /// What the brewer calls it.
-    pub name: String,
-    /// The recipe's name, at the batch's revision.
-    pub recipe: String,
-    /// Which revision of the recipe.
-    pub recipe_revision: i64,
-    /// When the day began.
-    pub brewed_at: OffsetDateTime,
-    /// The figures.
-    pub summary: Summary,
 }
 
 /// A summary as its row holds it.
@@ -102,44 +84,6 @@ impl Store {
         .fetch_all(&self.0.readers)
         .await?;
         rows.into_iter().map(|row| Ok((row.batch_id, from_json("a summary", &row.body)?))).collect()
-    }
-
-    /// Every batch with its figures, oldest first.
-    ///
-    /// # Errors
-    /// The data file can't be read.
-    pub async fn figures(&self) -> Result<Vec<BatchFigures>> {
-        let rows = sqlx::query!(
-            "
-            select
-                batch.batch_id,
-                batch.name,
-                recipe_revision.name as recipe,
-                recipe_revision,
-                brewed_ms,
-                summary.body
-            from batch
-            join summary using (batch_id)
-            join recipe_revision
-                on recipe_revision.recipe_id = batch.recipe_id
-                and number = recipe_revision
-            order by batch.batch_id
-            "
-        )
-        .fetch_all(&self.0.readers)
-        .await?;
-        rows.into_iter()
-            .map(|row| {
-                Ok(BatchFigures {
-                    batch: row.batch_id,
-                    name: row.name,
-                    recipe: row.recipe,
-                    recipe_revision: row.recipe_revision,
-                    brewed_at: super::from_ms(row.brewed_ms)?,
-                    summary: from_json("a summary", &row.body)?,
-                })
-            })
-            .collect()
     }
 
     /// Computes every summary anew where another version computed them: it may

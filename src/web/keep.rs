@@ -12,7 +12,7 @@ use axum::{Router, routing::get};
 use tokio::sync::mpsc;
 use tokio_stream::wrappers::ReceiverStream;
 
-use super::figures_csv::{Row, figures_csv};
+use super::figures_csv::figures_csv;
 use super::page::{csv_file, file};
 use super::when::Moment;
 use super::{App, AppError, Frame};
@@ -100,16 +100,9 @@ async fn book(State(app): State<App>, frame: Frame) -> Result<Response, AppError
 }
 
 async fn figures(State(app): State<App>) -> Result<Response, AppError> {
-    let batches = app.store.figures().await?;
-    let rows = batches.iter().map(|batch| Row {
-        batch: batch.batch,
-        name: &batch.name,
-        recipe: &batch.recipe,
-        recipe_revision: batch.recipe_revision,
-        brewed_at: batch.brewed_at,
-        summary: &batch.summary,
-    });
-    Ok(csv_file("gylebook-figures.csv", figures_csv(&rows.collect::<Vec<_>>())))
+    let ids = app.store.batch_ids().await?;
+    let batches = app.store.compared(&ids).await?;
+    Ok(csv_file("gylebook-figures.csv", figures_csv(&batches.values().collect::<Vec<_>>())))
 }
 
 async fn readings(State(app): State<App>) -> Result<Response, AppError> {

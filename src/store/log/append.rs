@@ -82,8 +82,15 @@ impl Store {
         for entry in entries {
             append.take_with_consequences(&mut change, entry).await?;
         }
-        let Some(seq) = append.seq else { return Ok(Some(append.receipt)) };
+        let seq = append.seq;
         let (day, receipt) = append.finish();
+        let Some(seq) = seq else {
+            // Nothing was written: the day is as it was.
+            if let Some(day) = day {
+                self.0.days.put_back(day);
+            }
+            return Ok(Some(receipt));
+        };
         if let Some(day) = &day {
             summaries::write(&mut change, day).await?;
         }
@@ -99,9 +106,9 @@ impl Store {
     /// The day as the writer sees it. Only the writer changes the log, so a day
     /// kept from an earlier append is still the day.
     async fn day_within(&self, change: &mut SqliteConnection, batch: i64) -> Result<Option<BrewDay>> {
-        match self.0.days.get(batch) {
-            Ok(day) => Ok(Some(Arc::unwrap_or_clone(day))),
-            Err(_) => fold(change, batch).await,
+        match self.0.days.take(batch) {
+            Some(day) => Ok(Some(day)),
+            None => fold(change, batch).await,
         }
     }
 }
@@ -268,8 +275,13 @@ impl Append {
         if self.unfolded.is_empty() {
             return;
         }
-        let unfolded = std::mem::take(&mut self.unfolded);
-        self.day = self.day.take().map(|day| {
+        let mut unfolded = std::mem::take(&mut self.unfolded);
+        self.day = self.day.take().map(|mut day| {
+            // One more entry is the usual case, and the day grows by it without being folded.
+            if unfolded.len() == 1 {
+                unfolded.drain(..).for_each(|one| day.grow(one));
+                return day;
+            }
             let log = day.lines.into_iter().map(|line| line.logged).chain(unfolded);
             BrewDay::fold(day.batch, log.collect())
         });

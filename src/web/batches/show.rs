@@ -11,6 +11,7 @@ use crate::brewday::choices::Choice;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
 use crate::brewday::{Body, BrewDay};
+use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
 use crate::web::log::{self, LogRow};
@@ -28,6 +29,8 @@ pub(super) struct BatchPage {
     head: BatchHead,
     day: Arc<BrewDay>,
     groups: Vec<FigureGroup>,
+    went: Option<WentTold>,
+    helped: Option<String>,
     log: Vec<LogRow>,
     /// How many lines the log has, shown or not.
     lines: usize,
@@ -44,6 +47,8 @@ impl BatchPage {
         Ok(Self {
             head: BatchHead::of(&day, None),
             groups: figures::groups(&summary, &frame),
+            went: WentTold::of(&frame, &day, &summary),
+            helped: figures::would_help(&summary),
             lines,
             log,
             brewed: frame.clock.date(day.brewed_at()),

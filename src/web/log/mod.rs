@@ -3,7 +3,7 @@
 mod fields;
 mod told;
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -33,6 +33,8 @@ pub struct LogRow {
     pub odd: Vec<String>,
     /// What became of it.
     pub state: RowState,
+    /// Where more than one change was made, by whom and when each: two hands may have disagreed.
+    pub clash: Option<String>,
     /// Which device wrote it.
     pub device: Option<String>,
     /// Where it can be put right.
@@ -50,8 +52,6 @@ pub enum RowState {
         before: String,
         /// The reason that was given.
         why: Option<String>,
-        /// Whether more than one correction was made: two hands may have disagreed.
-        clash: bool,
     },
     /// It was struck out.
     Struck {
@@ -89,10 +89,7 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
 }
 
 /// The day's amendments, to be found by their ids: a log may hold thousands.
-struct Amendments<'a> {
-    by_id: HashMap<Uuid, &'a Amendment>,
-    overruling: HashSet<Uuid>,
-}
+struct Amendments<'a>(HashMap<Uuid, &'a Amendment>);
 
 impl<'a> Amendments<'a> {
     fn of(day: &'a BrewDay) -> Self {
@@ -100,19 +97,12 @@ impl<'a> Amendments<'a> {
             Body::Amendment(amendment) => Some((line.logged.entry.id, amendment)),
             _ => None,
         };
-        let overruling = |line: &LogLine| match line.fate {
-            Fate::Overruled(by) => Some(by),
-            _ => None,
-        };
-        Self {
-            by_id: day.lines.iter().filter_map(amendment).collect(),
-            overruling: day.lines.iter().filter_map(overruling).collect(),
-        }
+        Self(day.lines.iter().filter_map(amendment).collect())
     }
 
     /// The reason an amendment gave.
     fn why(&self, id: Uuid) -> Option<String> {
-        self.by_id.get(&id)?.why.clone()
+        self.0.get(&id)?.why.clone()
     }
 }
 
@@ -163,11 +153,9 @@ impl<'a> Line<'a> {
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
             Fate::Voided(by) => RowState::Struck { why: amendments.why(by) },
-            Fate::Replaced(by) => RowState::Corrected {
-                before: before(frame, entry.at, self.at(), &as_written),
-                why: amendments.why(by),
-                clash: amendments.overruling.contains(&by),
-            },
+            Fate::Replaced(by) => {
+                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: amendments.why(by) }
+            }
         };
         let corrected = matches!(state, RowState::Corrected { .. });
         LogRow {
@@ -177,6 +165,7 @@ impl<'a> Line<'a> {
             note: self.standing.map_or(&entry.note, |standing| &standing.note).clone(),
             odd: self.line.odd.clone(),
             state,
+            clash: clash(day, frame, self.line.fate),
             device: self.line.logged.device.clone(),
             href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
         }
@@ -187,4 +176,25 @@ impl<'a> Line<'a> {
 fn before(frame: &Frame, written_at: OffsetDateTime, now_at: OffsetDateTime, written: &Told) -> String {
     let said = if written.value.is_empty() { &written.what } else { &written.value };
     if written_at == now_at { said.clone() } else { format!("{said}, {}", frame.clock.short(written_at)) }
+}
+
+/// Every change of a line in the order they came, where there was more than one.
+fn clash(day: &BrewDay, frame: &Frame, fate: Fate) -> Option<String> {
+    let (Fate::Voided(last) | Fate::Replaced(last)) = fate else { return None };
+    let is_change = |line: &&LogLine| line.fate == Fate::Overruled(last) || line.logged.entry.id == last;
+    let changes: Vec<String> = day.lines.iter().filter(is_change).map(|line| change(frame, line)).collect();
+    let times = match changes.len() {
+        0 | 1 => return None,
+        2 => "twice".to_owned(),
+        many => format!("{many} times"),
+    };
+    Some(format!("Changed {times}: {}; the last one counts.", changes.join(", ")))
+}
+
+fn change(frame: &Frame, line: &LogLine) -> String {
+    let at = frame.clock.short(line.logged.received_at);
+    match &line.logged.device {
+        Some(device) => format!("at {at} by {device}"),
+        None => format!("at {at}"),
+    }
 }

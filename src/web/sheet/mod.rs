@@ -24,7 +24,6 @@ use super::{App, Frame};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{BatchState, BrewDay};
 
-pub use pictures::chill_points;
 pub use report::report;
 
 pub(crate) fn router() -> Router<App> {
