@@ -366,7 +366,7 @@ mod tests {
 
     use super::*;
     use crate::brewday::Settings;
-    use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
+    use crate::brewday::chill_plan::{ChillPlanRequest, CoilPasses, KeptPlan};
     use crate::demo;
     use crate::store::testing::{Book, NOON, book, entry, equipment as piece, new_batch, recipe};
 
@@ -393,7 +393,7 @@ mod tests {
         store.retire_equipment(spoon, NOON + Duration::hours(3)).await.unwrap();
         let asked = json!({"wort_l": 20, "wort_plato": 12, "wort_c": 97, "target_c": 19, "conductance_w_per_k": 120,
             "baths": [{"water_l": 17, "water_c": 12}, {"water_l": 12, "water_c": 12, "ice_kg": 8}]});
-        let plan = KeptPlan::of(ChillPlanRequest::from_body(&asked).unwrap(), 120.0, "as given".into());
+        let plan = KeptPlan::of(ChillPlanRequest::from_body(&asked).unwrap(), &CoilPasses::given(120.0));
         assert!(store.keep_chill_plan(2, &plan, NOON).await.unwrap());
         let mut lists = store.check_lists().await.unwrap();
         lists.0.truncate(1);
