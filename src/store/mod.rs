@@ -16,11 +16,13 @@ mod batches;
 mod brewings;
 mod care;
 mod carry;
+mod carry_book;
 mod checklists;
 mod chill_plans;
 mod chillers;
 mod coils;
 mod compared;
+mod daily;
 mod days;
 mod devices;
 mod door;
@@ -29,6 +31,7 @@ mod habits;
 mod ledger;
 mod lock;
 mod log;
+mod log_files;
 mod open;
 mod recipes;
 mod rest;
@@ -54,9 +57,11 @@ pub use coils::CoilRun;
 pub use compared::Compared;
 pub use devices::{DEVICE_NAME_CHARS, Device, DeviceKind, IDLE_FOR, LET_IN_FOR};
 pub use door::{Invitation, NotLetIn, OPEN_FOR, OpenDoor, TRIES, Way};
+pub use daily::{DailyCopy, DailyOutcome, DailyTry, keep_daily_copies};
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
+pub use log_files::LogFile;
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
 pub use summaries::Checked;
@@ -75,6 +80,10 @@ struct Inner {
     ended: watch::Sender<()>,
     key: OnceLock<seal::Key>,
     lock: std::sync::Mutex<Option<lock::Lock>>,
+    last_daily: std::sync::Mutex<Option<DailyTry>>,
+    /// One copy to send at a time, so that a disk holds no more than one more.
+    sending: tokio::sync::Mutex<()>,
+    files_under_way: std::sync::Mutex<std::collections::HashSet<uuid::Uuid>>,
 }
 
 /// Told after the log has grown, so that open pages can follow.

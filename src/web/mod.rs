@@ -18,13 +18,16 @@ pub mod devices;
 pub mod equipment;
 pub mod error;
 pub mod figures;
+pub mod figures_csv;
 pub mod form;
 pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
+pub mod keep;
 pub mod lists;
 pub mod log;
+pub mod log_files;
 pub mod page;
 pub mod pair;
 pub mod recipes;
@@ -149,6 +152,7 @@ fn routes() -> Router<App> {
         .merge(home::router())
         .merge(welcome::router())
         .merge(batches::router())
+        .merge(log_files::router())
         .merge(chill_plan::router())
         .merge(stages::router())
         .merge(sheet::router())
@@ -156,6 +160,7 @@ fn routes() -> Router<App> {
         .merge(equipment::router())
         .merge(compare::router())
         .merge(settings::router())
+        .merge(keep::router())
         .merge(lists::router())
         .merge(devices::router())
         .merge(pair::router())
@@ -188,7 +193,9 @@ fn guarded(routes: Router<App>, app: &App) -> Router<App> {
         .layer(map_response(guard::headers::add))
 }
 
-/// The font is compressed as it is.
+/// The font is compressed as it is. A copy of the book keeps its length in the
+/// answer's head, so that half of one is known for what it is.
 fn compressible() -> impl Predicate {
-    DefaultPredicate::new().and(NotForContentType::const_new("font/"))
+    let not = NotForContentType::const_new;
+    DefaultPredicate::new().and(not("font/")).and(not(keep::COPY_TYPE))
 }

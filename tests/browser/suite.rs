@@ -9,5 +9,6 @@ mod outbox;
 mod pairing;
 mod phones;
 mod pictures;
+mod report;
 mod thumb;
 mod windows;

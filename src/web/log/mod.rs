@@ -12,6 +12,7 @@ use super::Frame;
 use super::when::Moment;
 use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
+use crate::brewday::entry::Amendment;
 use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
@@ -86,8 +87,27 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         .collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
     lines.truncate(most);
+    let amendments = Amendments::of(day);
     let devices: HashSet<Option<&str>> = day.lines.iter().map(|line| line.logged.device.as_deref()).collect();
-    lines.iter().map(|line| line.row(day, &that_day, devices.len() > 1)).collect()
+    lines.iter().map(|line| line.row(day, &that_day, &amendments, devices.len() > 1)).collect()
+}
+
+/// The day's amendments, to be found by their ids: a log may hold thousands.
+struct Amendments<'a>(HashMap<Uuid, &'a Amendment>);
+
+impl<'a> Amendments<'a> {
+    fn of(day: &'a BrewDay) -> Self {
+        let amendment = |line: &'a LogLine| match &line.logged.entry.body {
+            Body::Amendment(amendment) => Some((line.logged.entry.id, amendment)),
+            _ => None,
+        };
+        Self(day.lines.iter().filter_map(amendment).collect())
+    }
+
+    /// The reason an amendment gave.
+    fn why(&self, id: Uuid) -> Option<String> {
+        self.0.get(&id)?.why.clone()
+    }
 }
 
 /// An entry beside what it stands as.
@@ -131,14 +151,14 @@ impl<'a> Line<'a> {
         self.standing.map_or(&self.line.logged.entry.body, |standing| &standing.body)
     }
 
-    fn row(&self, day: &BrewDay, frame: &Frame, tells_device: bool) -> LogRow {
+    fn row(&self, day: &BrewDay, frame: &Frame, amendments: &Amendments<'_>, tells_device: bool) -> LogRow {
         let entry = &self.line.logged.entry;
         let as_written = told(day, frame, &entry.body, &entry.typed);
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
-            Fate::Voided(by) => RowState::Struck { why: why(day, by) },
+            Fate::Voided(by) => RowState::Struck { why: amendments.why(by) },
             Fate::Replaced(by) => {
-                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: why(day, by) }
+                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: amendments.why(by) }
             }
         };
         let corrected = matches!(state, RowState::Corrected { .. });
@@ -180,14 +200,5 @@ fn change(frame: &Frame, line: &LogLine) -> String {
     match &line.logged.device {
         Some(device) => format!("at {at} by {device}"),
         None => format!("at {at}"),
-    }
-}
-
-/// The reason an amendment gave.
-fn why(day: &BrewDay, amendment: Uuid) -> Option<String> {
-    let line = day.lines.iter().find(|line| line.logged.entry.id == amendment)?;
-    match &line.logged.entry.body {
-        Body::Amendment(amendment) => amendment.why.clone(),
-        _ => None,
     }
 }
