@@ -9,6 +9,7 @@
 pub mod batch;
 pub mod care;
 pub mod carried;
+pub mod changes;
 pub mod checklist;
 pub mod chill;
 pub mod chill_now;

@@ -31,6 +31,7 @@ pub mod stages;
 pub mod starter;
 pub mod strip;
 pub mod units;
+pub mod wall;
 pub mod welcome;
 pub mod when;
 
@@ -46,6 +47,7 @@ use axum::{
     middleware::{from_fn, map_response},
     serve::ListenerExt,
 };
+use time::OffsetDateTime;
 use tokio::{net::TcpListener, sync::watch};
 use tower_http::{
     catch_panic::CatchPanicLayer,
@@ -59,6 +61,7 @@ use tower_http::{
 
 pub use error::AppError;
 pub use page::{Again, Frame, Page, see_other};
+pub use wall::Wall;
 
 use crate::store::Store;
 
@@ -77,6 +80,8 @@ pub struct App {
     pub store: Store,
     /// How the server was started.
     pub options: Options,
+    /// What time it is.
+    pub wall: Wall,
     stopping: watch::Sender<bool>,
 }
 
@@ -93,7 +98,19 @@ impl App {
     /// A server's state, before it serves.
     #[must_use]
     pub fn new(store: Store, options: Options) -> Self {
-        Self { store, options, stopping: watch::Sender::new(false) }
+        Self { store, options, wall: Wall::default(), stopping: watch::Sender::new(false) }
+    }
+
+    /// The same by another clock.
+    #[must_use]
+    pub fn by(self, wall: Wall) -> Self {
+        Self { wall, ..self }
+    }
+
+    /// What time it is, UTC.
+    #[must_use]
+    pub fn now(&self) -> OffsetDateTime {
+        self.wall.now()
     }
 
     /// Resolves when the server is told to stop: an event stream ends on it,
@@ -147,7 +164,7 @@ fn guarded(routes: Router<App>) -> Router<App> {
         .layer(map_response(guard::headers::add))
 }
 
-/// Serves until `stop` resolves, then finishes what is being written.
+/// Serves a book until `stop` resolves, then finishes what is being written.
 ///
 /// # Errors
 /// Where the listener itself fails.
@@ -157,7 +174,18 @@ pub async fn serve(
     options: Options,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> anyhow::Result<()> {
-    let app = App::new(store, options);
+    serve_app(App::new(store, options), listener, stop).await
+}
+
+/// As [`serve`], of a state that was put together before.
+///
+/// # Errors
+/// Where the listener itself fails.
+pub async fn serve_app(
+    app: App,
+    listener: TcpListener,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> anyhow::Result<()> {
     let stopping = app.stopping.clone();
     let told = app.clone();
     let service = router(app).into_make_service_with_connect_info::<SocketAddr>();

@@ -9,7 +9,7 @@ use axum::{
 use axum_extra::extract::CookieJar;
 use time::OffsetDateTime;
 
-use super::{App, AppError, assets, units::Shown, when::Clock};
+use super::{App, AppError, Wall, assets, units::Shown, when::Clock};
 use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension};
 
 /// The cookie a device keeps its light in.
@@ -73,7 +73,7 @@ impl Frame {
     #[must_use]
     pub fn bare(light: Light) -> Self {
         let settings = Settings::default();
-        Self { clock: Clock::now(&settings), settings, light, demo: false }
+        Self { clock: Clock::of(&settings, Wall::default().now()), settings, light, demo: false }
     }
 
     /// The units figures are shown in.
@@ -143,7 +143,8 @@ impl FromRequestParts<App> for Frame {
             return Ok(frame.clone());
         }
         let settings = app.store.settings().await?;
-        let frame = Self { clock: Clock::now(&settings), settings, light: Light::of(parts), demo: app.options.demo };
+        let clock = Clock::of(&settings, app.now());
+        let frame = Self { clock, settings, light: Light::of(parts), demo: app.options.demo };
         parts.extensions.insert(frame.clone());
         Ok(frame)
     }

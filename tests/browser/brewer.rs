@@ -24,7 +24,14 @@ impl Brewer {
     /// # Errors
     /// Something on the way does not work, or is wrong with a page.
     pub async fn begin() -> Result<Self> {
-        let server = Server::start()?;
+        Self::at(Server::start()?).await
+    }
+
+    /// The same on a server that runs already, with an empty book.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn at(server: Server) -> Result<Self> {
         let (browser, tab) = Chromium::start().await?;
         let brewer = Self { tab, server, _browser: browser };
         brewer.first_steps().await?;

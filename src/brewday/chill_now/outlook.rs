@@ -30,6 +30,9 @@ pub(super) const ICE_TO_SPARE: f64 = 1.3;
 pub struct Outlook {
     /// When the wort is at its target in the bath it is in, from now.
     pub forecast: Forecast,
+    /// Soonest and latest time to the target by the best that can be done, one
+    /// standard deviation; none where it is not reached, or may well never be.
+    pub range: Option<(TimeSpan, Option<TimeSpan>)>,
     /// What to do, or why that can't be told.
     pub advice: Result<Advice, NoAdvice>,
     /// The coil in the stage under way.
@@ -45,6 +48,51 @@ pub struct Outlook {
     pub limit_c: f64,
     /// The wort's path from now on in this bath, for the picture.
     pub path: Vec<PathPoint>,
+}
+
+impl Outlook {
+    /// Time to the target by the best that can be done; where that can't be told,
+    /// in this bath. None where it is not reached, nil where it is.
+    #[must_use]
+    pub fn to_go(&self) -> Option<TimeSpan> {
+        match (&self.advice, self.forecast) {
+            (Ok(advice), _) => takes(&advice.coil),
+            (Err(_), Forecast::There) => Some(TimeSpan::ZERO),
+            (Err(_), Forecast::Reaches { after, .. }) => Some(after),
+            (Err(_), Forecast::CannotReach { .. }) => None,
+        }
+    }
+}
+
+/// Time to the target that way.
+fn takes(coil: &Move) -> Option<TimeSpan> {
+    match *coil {
+        Move::Done => Some(TimeSpan::ZERO),
+        Move::ChangeNow { after, .. } | Move::Stay { after, .. } => Some(after),
+        Move::FallsShort { .. } => None,
+    }
+}
+
+/// The range of the time to go: advised again with the coil, the wort and the
+/// kettle's loss each off by its standard error, the effects added as squares, as
+/// in [`forecast`](crate::science::chilling::forecast).
+fn range(live: &Live, hand: &Hand, likely: TimeSpan) -> Option<(TimeSpan, Option<TimeSpan>)> {
+    let off_by = |coil: Conductance, wort: TemperatureDifference, loss: Conductance| {
+        let mut off = *live;
+        off.coil.conductance = (off.coil.conductance + coil).max(Conductance::ZERO);
+        off.moment.wort = off.moment.wort + wort;
+        off.kettle.loss.conductance = (off.kettle.loss.conductance + loss).max(Conductance::ZERO);
+        let coil = advice::advise(&Ok(off), hand).ok()?.coil;
+        takes(&coil).map(|time| (time - likely).seconds().powi(2))
+    };
+    let (coil, wort, loss) = (live.coil.se, live.wort_se, live.kettle.loss.se);
+    let (none, still) = (Conductance::ZERO, TemperatureDifference::ZERO);
+    let faster = [off_by(coil, still, none), off_by(none, -wort, none), off_by(none, still, loss)];
+    let slower = [off_by(none - coil, still, none), off_by(none, wort, none), off_by(none, still, none - loss)];
+    let early: f64 = faster.into_iter().flatten().sum();
+    let late: Option<f64> = slower.into_iter().sum();
+    let soonest = (likely - TimeSpan::from_seconds(early.sqrt())).max(TimeSpan::ZERO);
+    Some((soonest, late.map(|squares| likely + TimeSpan::from_seconds(squares.sqrt()))))
 }
 
 /// Baths that fall short of the target as they are.
@@ -99,7 +147,9 @@ pub(super) fn outlook(
         own: fit.stages.last().and_then(|stage| stage.as_ref().ok()).map(|stage| stage.coil),
         flow: flow.map(FlowRate::from_litres_per_minute),
     };
-    let (advice, short) = with_ice(live, hand, ready);
+    let (hand, advice, short) = with_ice(live, hand, ready);
+    let range =
+        advice.as_ref().ok().and_then(|advice| takes(&advice.coil)).and_then(|likely| range(live, &hand, likely));
     let forecast = live.forecast(target);
     let coil = live.coil.conductance;
     let lasts = match forecast {
@@ -107,6 +157,7 @@ pub(super) fn outlook(
         Forecast::There | Forecast::CannotReach { .. } => chill.pass.unwrap_or(DRAWN),
     };
     Outlook {
+        range,
         advice,
         short,
         limited_by: match live.moment.coolant {
@@ -123,10 +174,10 @@ pub(super) fn outlook(
 
 /// Advice for the baths at hand; where they fall short, for a last bath with the
 /// ice that mends it.
-fn with_ice(live: &Live, mut hand: Hand, ready: &[BathReady]) -> (Result<Advice, NoAdvice>, Option<Short>) {
+fn with_ice(live: &Live, mut hand: Hand, ready: &[BathReady]) -> (Hand, Result<Advice, NoAdvice>, Option<Short>) {
     let plain = advice::advise(&Ok(*live), &hand);
-    let Ok(Advice { coil: Move::FallsShort { coldest, .. }, .. }) = plain else { return (plain, None) };
-    let (Some(last), Some(bath)) = (hand.baths.last().copied(), ready.last()) else { return (plain, None) };
+    let Ok(Advice { coil: Move::FallsShort { coldest, .. }, .. }) = plain else { return (hand, plain, None) };
+    let (Some(last), Some(bath)) = (hand.baths.last().copied(), ready.last()) else { return (hand, plain, None) };
     let kettle = live.kettle.lagged();
     let coil = live.coil.conductance;
     let earlier = hand.baths.iter().rev().skip(1).rev();
@@ -136,14 +187,15 @@ fn with_ice(live: &Live, mut hand: Hand, ready: &[BathReady]) -> (Result<Advice,
     });
     let coolant = Coolant::Bath(Bath::of_water(last.water, last.at).with_ice(last.ice, ICE_TEMPERATURE));
     let Some(ice) = ice_that_just_does(Moment { wort: before, coolant }, kettle, coil, hand.target) else {
-        return (plain, None);
+        return (hand, plain, None);
     };
     let ice = ice * ICE_TO_SPARE;
     if let Some(last) = hand.baths.last_mut() {
         last.ice = last.ice + ice;
     }
     let short = Short { coldest_c: coldest.celsius(), ice_kg: ice.kilograms(), bath: bath.number };
-    (advice::advise(&Ok(*live), &hand), Some(short))
+    let advice = advice::advise(&Ok(*live), &hand);
+    (hand, advice, Some(short))
 }
 
 /// The path in this bath with conductance and wort each off by their error.

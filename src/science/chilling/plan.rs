@@ -13,6 +13,10 @@
 //! times with those. Ice belongs in the last bath: a kilogram melts at 0 °C
 //! whatever the wort is, so it is spent best where plain water no longer helps.
 //!
+//! Where the baths by themselves fall short of the target, a plan does not wait
+//! half a night for the room to do the rest: it says that it falls short, and what
+//! ice would mend it.
+//!
 //! For least ice and least water, and for the least ice quoted, no stay is longer
 //! than [`LONGEST_STAY`]: after twenty minutes a usual coil has given a bath
 //! 99 % of what it can take, and the last gram of ice saved would cost hours.
@@ -183,7 +187,7 @@ pub fn plan(request: &Request) -> Plan {
         _ => (as_it_is.clone(), (0..as_it_is.len()).collect::<Vec<usize>>()),
     };
     let row: Vec<Turn> = chosen.iter().map(|&i| hand.turn(i, ice[i])).collect();
-    let job = if spare { hand.sparing } else { hand.hurried };
+    let job = if spare { hand.sparing } else { hand.hurried(&as_it_is) };
     let wort = request.wort.celsius();
     let (legs, reaches_target) = match job.quickest(wort, &row) {
         Some((legs, _)) => (legs, true),

@@ -1,6 +1,7 @@
 //! The log as a page tells it: when, what, how much, and what became of it.
 
 mod fields;
+mod moved;
 mod told;
 
 use std::collections::HashMap;
@@ -12,10 +13,15 @@ use super::Frame;
 use super::when::Moment;
 use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
-use crate::brewday::{Body, BrewDay, Typed};
+use crate::brewday::{Body, BrewDay, Typed, changes};
 
 pub use fields::{Field, fields};
+pub use moved::{MovedTold, stage_names};
 pub use told::{Told, told};
+
+/// The most corrections and late entries whose consequences a list tells; each
+/// line's own page tells its own.
+const CHANGES_MOST: usize = 3;
 
 /// One line of a log on a page.
 #[derive(Clone, Debug)]
@@ -32,6 +38,8 @@ pub struct LogRow {
     pub odd: Vec<String>,
     /// What became of it.
     pub state: RowState,
+    /// What a correction of it, or its coming late, moved.
+    pub moved: Option<MovedTold>,
     /// Which device wrote it.
     pub device: Option<String>,
     /// Where it can be put right.
@@ -83,7 +91,36 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         .collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
     lines.truncate(most);
-    lines.iter().map(|line| line.row(day, &that_day)).collect()
+    let told = last_changed(day, &lines);
+    let moved = |line: &Line<'_>| {
+        let by = changes::changed_by(day, line.line).filter(|by| told.contains(by))?;
+        MovedTold::of(day, &that_day, by)
+    };
+    lines.iter().map(|line| LogRow { moved: moved(line), ..line.row(day, &that_day) }).collect()
+}
+
+/// The corrections and late entries that came last: a summary before and after
+/// each of a long list would cost the page more than it is read for.
+fn last_changed(day: &BrewDay, lines: &[Line<'_>]) -> Vec<Uuid> {
+    let came = |id: Uuid| day.lines.iter().find(|line| line.logged.entry.id == id).map(|line| line.logged.seq);
+    let mut found: Vec<(i64, Uuid)> = lines
+        .iter()
+        .filter_map(|line| changes::changed_by(day, line.line))
+        .filter_map(|by| Some((came(by)?, by)))
+        .collect();
+    found.sort_unstable_by_key(|(seq, _)| std::cmp::Reverse(*seq));
+    found.into_iter().take(CHANGES_MOST).map(|(_, by)| by).collect()
+}
+
+/// The line that was just saved: an entry's own, or the one that a correction is
+/// about, with what it moved.
+#[must_use]
+pub fn saved(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
+    let line = day.lines.iter().find(|line| line.logged.entry.id == day.root_of(id))?;
+    let standing = day.standing.iter().find(|standing| standing.id == line.logged.entry.id);
+    let that_day = frame.on(day.brewed_at());
+    let row = Line { line, standing }.row(day, &that_day);
+    Some(LogRow { moved: MovedTold::of(day, &that_day, id), ..row })
 }
 
 /// An entry beside what it stands as.
@@ -147,6 +184,7 @@ impl<'a> Line<'a> {
             note: self.standing.map_or(&entry.note, |standing| &standing.note).clone(),
             odd: self.line.odd.clone(),
             state,
+            moved: None,
             device: self.line.logged.device.clone(),
             href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
         }

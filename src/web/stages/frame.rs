@@ -36,6 +36,8 @@ pub struct StageFrame {
     pub lists: Vec<ListTold>,
     /// The entry that was just saved.
     pub just_saved: Option<LogRow>,
+    /// Its id, or that of the correction that was.
+    pub saved_id: Option<Uuid>,
     came_back: Option<(String, Form)>,
 }
 
@@ -86,6 +88,7 @@ impl StageFrame {
             day,
             summary,
             just_saved: None,
+            saved_id: None,
             came_back: None,
         })
     }
@@ -93,11 +96,8 @@ impl StageFrame {
     /// The same page, which says what was just saved.
     #[must_use]
     pub fn saved(mut self, id: Option<Uuid>) -> Self {
-        let rows = || log::rows(&self.day, &self.frame, None, usize::MAX);
-        let saved = id.and_then(|id| {
-            self.log.iter().find(|row| row.id == id).cloned().or_else(|| rows().into_iter().find(|row| row.id == id))
-        });
-        self.just_saved = saved;
+        self.just_saved = id.and_then(|id| log::saved(&self.day, &self.frame, id));
+        self.saved_id = id;
         self
     }
 

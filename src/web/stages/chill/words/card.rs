@@ -1,6 +1,6 @@
 //! What should I do now, and is it enough ice?
 
-use super::{FOR_EVER, WORTH, Words, about_minutes, basis, clock, minutes};
+use super::{FOR_EVER, WORTH, Words, about_minutes, basis, clock, minutes, range};
 use crate::brewday::chill_now::{BathsFrom, InRange, NotKnown, Outlook, Short};
 use crate::brewday::choices::Cooling;
 use crate::science::chilling::Estimate;
@@ -104,7 +104,8 @@ impl Words<'_> {
                 CardTold::new(format!("Stay in this bath for {}.", about_minutes(after)), then).calm()
             }
             Move::Stay { change: None, after, .. } => {
-                let there = format!("You are there in {}{}.", about_minutes(after), range(outlook.forecast));
+                let range = outlook.range.map_or_else(String::new, range);
+                let there = format!("You are there in {}{range}.", about_minutes(after));
                 CardTold::new("Leave the coil where it is.", there).calm()
             }
             Move::FallsShort { coldest, ice_needed } => self.short(coldest, ice_needed),
@@ -271,18 +272,6 @@ impl Words<'_> {
                 "Wort and bath are too near each other, or the readings too few, to tell what the coil does.",
             ),
         }
-    }
-}
-
-/// " (6 to 11 min)"
-fn range(forecast: Forecast) -> String {
-    let Forecast::Reaches { soonest, latest, .. } = forecast else { return String::new() };
-    match latest {
-        Some(latest) if latest.minutes().round() > soonest.minutes().round() => {
-            format!(" ({:.0} to {:.0}\u{a0}min)", soonest.minutes(), latest.minutes())
-        }
-        Some(_) => String::new(),
-        None => format!(" ({:.0}\u{a0}min or more)", soonest.minutes()),
     }
 }
 

@@ -85,12 +85,25 @@ impl Words<'_> {
     }
 }
 
-/// "bath 2", "ice bath", "tap", "air": short, for the picture and the table.
+/// "time to the target from 14 to 11 min": what a change in the book made of it.
+pub(super) fn to_go_moved(before: Option<&ChillNow>, now: Option<&ChillNow>) -> Option<String> {
+    let told = |now: Option<&ChillNow>| {
+        let to_go = now?.outlook.as_ref().ok()?.to_go();
+        Some(to_go.map_or_else(|| "out of reach".to_owned(), about_minutes))
+    };
+    match (told(before), told(now)?) {
+        (Some(before), now) if before == now => None,
+        (Some(before), now) => Some(format!("time to the target from {before} to {now}")),
+        (None, now) => Some(format!("time to the target, not known before, is {now}")),
+    }
+}
+
+/// "bath 2", "ice bath", "running water", "air": short, for the picture and the table.
 pub(super) fn stage_label(stage: &CoolingStage, bath: usize) -> String {
     match stage.cooling.method {
         Cooling::StillBath => format!("bath {bath}"),
         Cooling::IceBath => "ice bath".to_owned(),
-        Cooling::RunningWater => "tap".to_owned(),
+        Cooling::RunningWater => "running water".to_owned(),
         Cooling::Air => "air".to_owned(),
     }
 }
@@ -147,5 +160,16 @@ pub(super) fn about_minutes(span: TimeSpan) -> String {
         _ if span.minutes() < 0.75 => "less than a minute".to_owned(),
         0..120 => format!("about {whole}\u{a0}min"),
         _ => format!("about {}\u{a0}h", (whole + 30) / 60),
+    }
+}
+
+/// " (6 to 11 min)"; nothing where both ends are the same minute.
+fn range((soonest, latest): (TimeSpan, Option<TimeSpan>)) -> String {
+    match latest {
+        Some(latest) if latest.minutes().round() > soonest.minutes().round() => {
+            format!(" ({:.0} to {:.0}\u{a0}min)", soonest.minutes(), latest.minutes())
+        }
+        Some(_) => String::new(),
+        None => format!(" ({:.0}\u{a0}min or more)", soonest.minutes()),
     }
 }
