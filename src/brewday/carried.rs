@@ -12,6 +12,7 @@ use time::{Duration, OffsetDateTime, format_description::well_known::Rfc3339};
 use super::care::CareState;
 use super::chill_plan::KeptPlan;
 use super::fields::{Fault, Reader, Why};
+use super::kettle_loss::KettleLoss;
 use super::plausible::{ALTITUDE, NAME_CHARS, TEMPERATURE, VOLUME};
 use super::{Body, CheckLists, Entry, Equipment, Recipe, Summary};
 
@@ -55,6 +56,9 @@ pub struct CarriedBatch {
     /// The chill plan that was kept with it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chill_plan: Option<KeptPlan>,
+    /// What earlier batches said its kettle loses by itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kettle_loss: Option<KettleLoss>,
 }
 
 /// A piece of equipment as it was described when the batch was started.
@@ -147,6 +151,7 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
     let lists = lists.map_err(|faults| faults.into_iter().for_each(|fault| read.fault(&fault.field, fault.why))).ok();
     let plan = read.value("chill_plan").map(KeptPlan::from_body).transpose();
     let chill_plan = plan.map_err(|faults| read.faults_within("chill_plan", faults)).ok();
+    let kettle_loss = read.maybe_group("kettle_loss", KettleLoss::read);
     Some(CarriedBatch {
         name: read.text("name", NAME_CHARS),
         volume_l: read.number("volume_l", VOLUME),
@@ -155,6 +160,7 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
         created_at: read_time(read, "created_at").unwrap_or(OffsetDateTime::UNIX_EPOCH),
         lists: lists?,
         chill_plan: chill_plan?,
+        kettle_loss,
     })
 }
 

@@ -22,6 +22,7 @@ pub mod entry;
 pub mod equipment;
 pub mod fields;
 pub mod habits;
+pub mod kettle_loss;
 pub mod plan;
 pub mod plausible;
 pub mod readings;

@@ -23,6 +23,7 @@ mod coils;
 mod days;
 mod equipment;
 mod habits;
+mod kettles;
 mod ledger;
 mod lock;
 mod log;

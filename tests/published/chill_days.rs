@@ -186,6 +186,7 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
         change: TimeSpan::from_seconds(CHANGE_S),
         usual: None,
         own: None,
+        stirred: None,
         flow: None,
     };
     let mut next_bath = 1;

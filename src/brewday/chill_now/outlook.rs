@@ -8,7 +8,7 @@ use crate::science::chilling::Estimate;
 use crate::science::chilling::advice::{self, Advice, Hand, Move, NoAdvice};
 use crate::science::chilling::constants::ICE_TEMPERATURE;
 use crate::science::chilling::exchange::{self, Limit};
-use crate::science::chilling::fit::{ChillFit, Setting};
+use crate::science::chilling::fit::ChillFit;
 use crate::science::chilling::forecast::Forecast;
 use crate::science::chilling::live::{self, Live, NotYet, Source};
 use crate::science::chilling::remedies::ice_that_just_does;
@@ -73,26 +73,18 @@ fn takes(coil: &Move) -> Option<TimeSpan> {
     }
 }
 
-/// The range of the time to go: advised again with the coil, the wort and the
-/// kettle's loss each off by its standard error, the effects added as squares, as
-/// in [`forecast`](crate::science::chilling::forecast).
-fn range(live: &Live, hand: &Hand, likely: TimeSpan) -> Option<(TimeSpan, Option<TimeSpan>)> {
-    let off_by = |coil: Conductance, wort: TemperatureDifference, loss: Conductance| {
-        let mut off = *live;
-        off.coil.conductance = (off.coil.conductance + coil).max(Conductance::ZERO);
-        off.moment.wort = off.moment.wort + wort;
-        off.kettle.loss.conductance = (off.kettle.loss.conductance + loss).max(Conductance::ZERO);
-        let coil = advice::advise(&Ok(off), hand).ok()?.coil;
-        takes(&coil).map(|time| (time - likely).seconds().powi(2))
+/// The range of the time to go: advised again with the coil off by its standard
+/// error both ways. The kettle's loss is in that error already, and the
+/// thermometer's own is a tenth of it.
+fn range(live: &Live, hand: &Hand) -> Option<(TimeSpan, Option<TimeSpan>)> {
+    let with = |conductance: Conductance| {
+        let coil = Estimate { conductance: conductance.max(Conductance::ZERO), ..live.coil };
+        // How unsure it is was judged before: here it is only moved.
+        let moved = Live { coil: Estimate { se: Conductance::ZERO, ..coil }, ..*live };
+        takes(&advice::advise(&Ok(moved), hand).ok()?.coil)
     };
-    let (coil, wort, loss) = (live.coil.se, live.wort_se, live.kettle.loss.se);
-    let (none, still) = (Conductance::ZERO, TemperatureDifference::ZERO);
-    let faster = [off_by(coil, still, none), off_by(none, -wort, none), off_by(none, still, loss)];
-    let slower = [off_by(none - coil, still, none), off_by(none, wort, none), off_by(none, still, none - loss)];
-    let early: f64 = faster.into_iter().flatten().sum();
-    let late: Option<f64> = slower.into_iter().sum();
-    let soonest = (likely - TimeSpan::from_seconds(early.sqrt())).max(TimeSpan::ZERO);
-    Some((soonest, late.map(|squares| likely + TimeSpan::from_seconds(squares.sqrt()))))
+    let Estimate { conductance, se } = live.coil;
+    Some((with(conductance + se)?, with(conductance - se)))
 }
 
 /// Baths that fall short of the target as they are.
@@ -120,13 +112,31 @@ pub struct PathPoint {
 }
 
 pub(super) fn live_now(chill: &Chill, fit: &ChillFit, usual: Option<Estimate>, now: TimeSpan) -> Result<Live, NotYet> {
-    let setting = Setting::new(chill.kettle, chill.pass);
+    let setting = chill.setting();
     let at_reading = match live::live(&chill.series, &setting, usual) {
         // Read before the coil went in: what the coil does on other days carries it on.
         Err(NotYet::NoStage) => ahead::from_reading(chill, fit, usual)?,
-        other => other?,
+        other => stirred(other?, chill),
     };
-    ahead::brought_to(&at_reading, &chill.series, now)
+    let bath = fit.joint.as_ref().ok().map(|joint| (joint.coil, Source::EarlierStages));
+    let bath = bath.or(usual.map(|usual| (usual, Source::Usual)));
+    ahead::brought_to(&at_reading, &chill.series, bath, now)
+}
+
+/// After a stir that helped, the coil is what it has been since.
+fn stirred(live: Live, chill: &Chill) -> Live {
+    let here = ahead::stage_at(&chill.series, live.at).filter(|&index| chill.is_stirred(index));
+    match here.and_then(|index| chill.stir_gain(index)) {
+        Some((_, since)) => Live { coil: since, source: Source::ThisStage, ..live },
+        None => live,
+    }
+}
+
+/// What a stir brought in an earlier bath, where the coil stands in one that was
+/// not stirred yet.
+fn stirred_before(chill: &Chill) -> Option<(Estimate, Estimate)> {
+    let now = chill.stages.len().checked_sub(1).filter(|&now| !chill.is_stirred(now))?;
+    (0..now).rev().filter(|&index| chill.is_stirred(index)).find_map(|index| chill.stir_gain(index))
 }
 
 pub(super) fn outlook(
@@ -145,11 +155,11 @@ pub(super) fn outlook(
         change: day.batch.chill_plan.as_ref().map_or(CHANGE, |kept| TimeSpan::from_minutes(kept.request.change_min)),
         usual,
         own: fit.stages.last().and_then(|stage| stage.as_ref().ok()).map(|stage| stage.coil),
+        stirred: stirred_before(chill),
         flow: flow.map(FlowRate::from_litres_per_minute),
     };
     let (hand, advice, short) = with_ice(live, hand, ready);
-    let range =
-        advice.as_ref().ok().and_then(|advice| takes(&advice.coil)).and_then(|likely| range(live, &hand, likely));
+    let range = advice.as_ref().ok().and_then(|advice| takes(&advice.coil)).and_then(|_| range(live, &hand));
     let forecast = live.forecast(target);
     let coil = live.coil.conductance;
     let lasts = match forecast {
@@ -162,7 +172,8 @@ pub(super) fn outlook(
         short,
         limited_by: match live.moment.coolant {
             Coolant::Room => Limit::Unknown,
-            _ => exchange::limit(live.moment, live.kettle, coil, chill.flow_heat(), lasts, None),
+            // A bath that needs a stir is held back by that, and no longer once it got one.
+            _ => exchange::limit(live.moment, live.kettle, coil, chill.flow_heat(), lasts, hand.stirred),
         },
         limit_c: Stage::begin(live.moment, live.kettle.lagged(), coil).coldest().celsius(),
         path: path(live, forecast),

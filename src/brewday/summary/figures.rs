@@ -162,6 +162,9 @@ pub struct ChillFigures {
     pub standard_chill_min: Option<f64>,
     pub standard_chill_se_min: Option<f64>,
     pub limited_by: LimitedBy,
+    /// What the kettle lost to the room by itself, measured with the pump off.
+    pub kettle_loss_w_per_k: Option<f64>,
+    pub kettle_loss_se_w_per_k: Option<f64>,
     pub planned_min: Option<f64>,
     pub alpha_isomerised_after_flame_out_mg_per_l: Option<f64>,
     pub dms_precursor_turned_over_pct: Option<f64>,

@@ -96,7 +96,13 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         let by = changes::changed_by(day, line.line).filter(|by| told.contains(by))?;
         MovedTold::of(day, &that_day, by)
     };
-    lines.iter().map(|line| LogRow { moved: moved(line), ..line.row(day, &that_day) }).collect()
+    let row = |line: &Line<'_>| {
+        let row = line.row(day, &that_day);
+        // A line that was corrected says so itself.
+        let stands = matches!(row.state, RowState::Stands);
+        LogRow { moved: moved(line).map(|told| if stands { told } else { told.without_cause() }), ..row }
+    };
+    lines.iter().map(row).collect()
 }
 
 /// The corrections and late entries that came last: a summary before and after

@@ -39,6 +39,12 @@ impl MovedTold {
         Some(Self { cause: cause_told(cause), figures: told.into_iter().map(|(_, told)| told).collect() })
     }
 
+    /// The same where the cause is said already.
+    #[must_use]
+    pub fn without_cause(self) -> Self {
+        Self { cause: String::new(), ..self }
+    }
+
     /// Puts one more in front.
     pub fn lead_with(&mut self, told: String) {
         self.figures.insert(0, told);
@@ -78,11 +84,11 @@ fn rank(figure: &str) -> usize {
     let first = [
         "chill.verdict",
         "flush.verdict",
-        "chill.limited_by",
         "chill.stages.",
         "chill.standard_chill_min",
         "chill.minutes_to_settled",
         "chill.minutes_to_target",
+        "chill.limited_by",
         "chill.",
     ];
     first.iter().position(|start| figure.starts_with(start)).unwrap_or(first.len())

@@ -41,6 +41,8 @@ pub(crate) fn router() -> Router<App> {
 struct Asked {
     /// The entry that was just saved.
     saved: Option<Uuid>,
+    /// Seconds by which the phone's clock ran ahead when it sent that.
+    clock: Option<i64>,
 }
 
 async fn show(
@@ -50,7 +52,7 @@ async fn show(
     frame: Frame,
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
-    let page = StageFrame::load(&app, batch, stage, frame).await?.saved(asked.saved);
+    let page = StageFrame::load(&app, batch, stage, frame).await?.saved(asked.saved, asked.clock);
     page_of(&app, page).await
 }
 
@@ -68,11 +70,13 @@ async fn enter(
         Err(form) => return again(&app, batch, stage, frame, &scope, form).await,
     };
     let id = entry.id;
+    let ahead = phone_ahead(&form, frame.clock.now).whole_seconds();
     let receipt = app.store.append(Some(batch), vec![entry], None, frame.clock.now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {
         return again(&app, batch, stage, frame, &scope, form.with_faults(vec![fault])).await;
     }
-    Ok(see_other(&format!("/batches/{batch}/{}?saved={id}", stage.key())))
+    let clock = if ahead == 0 { String::new() } else { format!("&clock={ahead}") };
+    Ok(see_other(&format!("/batches/{batch}/{}?saved={id}{clock}", stage.key())))
 }
 
 /// The page with the form that needs another look, and everything typed in it.
@@ -109,19 +113,24 @@ async fn page_of(app: &App, page: StageFrame) -> Result<Response, AppError> {
 /// The form, with every fault found.
 pub(crate) fn read_entry(form: Form, now: OffsetDateTime) -> Result<(Entry, Form), Form> {
     let kept = form.clone();
-    let sent_at = kept.value("sent_at").parse::<i64>().ok();
-    form.read(|body| entry_from(body.clone(), sent_at, now)).map(|entry| (entry, kept))
+    let ahead = phone_ahead(&kept, now);
+    form.read(|body| entry_from(body.clone(), ahead, now)).map(|entry| (entry, kept))
+}
+
+/// By how much the phone's clock ran ahead when it sent a form.
+fn phone_ahead(form: &Form, now: OffsetDateTime) -> Duration {
+    let sent_at = form.value("sent_at").parse::<i64>().ok();
+    sent_at
+        .and_then(|ms| OffsetDateTime::from_unix_timestamp_nanos(i128::from(ms) * 1_000_000).ok())
+        .map_or(Duration::ZERO, |sent_at| crate::brewday::entry::clock_error(sent_at, now))
 }
 
 /// An entry from a form's body, with the phone's clock put right.
-fn entry_from(mut body: Value, sent_at_ms: Option<i64>, now: OffsetDateTime) -> Result<Entry, Vec<Fault>> {
+fn entry_from(mut body: Value, ahead: Duration, now: OffsetDateTime) -> Result<Entry, Vec<Fault>> {
     if let Some(fields) = body.as_object_mut() {
         fields.remove("sent_at");
         fields.entry("at").or_insert_with(|| json!(super::when::utc_ms(now)));
         fields.entry("id").or_insert_with(|| json!(Uuid::now_v7()));
     }
-    let clock_error = sent_at_ms
-        .and_then(|ms| OffsetDateTime::from_unix_timestamp_nanos(i128::from(ms) * 1_000_000).ok())
-        .map_or(Duration::ZERO, |sent_at| crate::brewday::entry::clock_error(sent_at, now));
-    Entry::from_body(&body, now, clock_error)
+    Entry::from_body(&body, now, ahead)
 }

@@ -46,6 +46,7 @@ pub(super) struct ChillPage {
     calls: Vec<Call>,
     drained: Drained,
     flame_out: Panel,
+    stand: Panel,
 }
 
 /// The live parts alone.
@@ -73,6 +74,7 @@ pub(super) async fn page(app: &App, mut page: StageFrame) -> Result<Page<ChillPa
         calls: calls::others(&page),
         drained: calls::drained(&page),
         flame_out: calls::flame_out(&page),
+        stand: calls::stand(&page),
         new_bath,
         frame: page.frame.clone(),
         page,

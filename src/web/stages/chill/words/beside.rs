@@ -1,11 +1,12 @@
 //! What the card takes for granted.
 
 use super::{Words, basis};
+use crate::brewday::chill::LossFrom;
 use crate::brewday::chill_now::{BathReady, BathsFrom};
 use crate::brewday::plausible::Dimension;
 use crate::science::chilling::Estimate;
 use crate::science::chilling::exchange::Limit;
-use crate::science::units::Temperature;
+use crate::science::units::{Conductance, Temperature};
 use crate::web::Frame;
 
 impl Words<'_> {
@@ -24,7 +25,32 @@ impl Words<'_> {
             basis(outlook.source)
         );
         let limited = limited(outlook.limited_by).map(str::to_owned);
-        [Some(coil), limited, Some(self.baths())].into_iter().flatten().collect()
+        [Some(coil), limited, Some(self.loss()), Some(self.baths())].into_iter().flatten().collect()
+    }
+
+    /// What the kettle loses by itself, and where that is known from.
+    pub(in crate::web::stages::chill) fn loss(&self) -> String {
+        let loss = self.now.fit.loss;
+        let watts = |conductance: Conductance| conductance.watts_per_kelvin();
+        let (loss, from) = match self.now.loss_from {
+            LossFrom::Today(read) => (read, "measured today with the pump off".to_owned()),
+            LossFrom::Earlier(1) => {
+                (Estimate { conductance: loss.conductance, se: loss.se }, "as an earlier batch measured".to_owned())
+            }
+            LossFrom::Earlier(batches) => {
+                let read = Estimate { conductance: loss.conductance, se: loss.se };
+                (read, format!("as {batches} earlier batches measured"))
+            }
+            LossFrom::Assumed => {
+                let taken = Estimate { conductance: loss.conductance, se: loss.se };
+                (taken, "taken from what kettles lose (4 to 16): this one was never measured".to_owned())
+            }
+        };
+        format!(
+            "The kettle loses {:.0} ± {:.0}\u{a0}W for each degree to the room by itself, {from}.",
+            watts(loss.conductance),
+            watts(loss.se)
+        )
     }
 
     fn baths(&self) -> String {

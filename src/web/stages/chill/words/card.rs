@@ -7,12 +7,16 @@ use crate::science::chilling::Estimate;
 use crate::science::chilling::advice::{Advice, Move, NextChange, NoAdvice};
 use crate::science::chilling::forecast::Forecast;
 use crate::science::chilling::live::NotYet;
-use crate::science::chilling::remedies::{IceNow, StirNow, WaterCost};
+use crate::science::chilling::remedies::{IceNow, StirKnown, StirNow, WaterCost};
 use crate::science::chilling::series::Unknown;
 use crate::science::units::{Mass, Temperature, TimeSpan};
 
+use time::Duration;
+
 use crate::brewday::plausible::Dimension;
 
+/// How long a kettle is let stand between two readings.
+const STAND: Duration = Duration::minutes(10);
 /// Less ice than this is none: a scale in a brew house can't tell.
 const NO_ICE: Mass = Mass::from_kilograms(0.05);
 
@@ -52,6 +56,7 @@ impl Words<'_> {
         match (self.now.hold.in_range, &self.now.outlook) {
             (Some(InRange::Within), _) => Some(self.ready()),
             (Some(InRange::Below), _) => Some(self.too_cold()),
+            _ if self.now.standing().is_some() => self.standing(),
             _ if self.is_out_at_target() => Some(CardTold::new("Keep the pump running, and read.", self.hold_told())),
             (_, Ok(outlook)) => Some(match &outlook.advice {
                 Ok(advice) => self.advised(outlook, advice),
@@ -72,6 +77,20 @@ impl Words<'_> {
             |litres| format!("About {} is still in coil and hoses, and it is beer.", self.litres(litres)),
         );
         CardTold::new("Drain the coil, then pitch.", held).calm().link(format!("{}/pitch", self.batch), "Go to Pitch")
+    }
+
+    /// The kettle stands with the pump off: what to read, and when.
+    fn standing(&self) -> Option<CardTold> {
+        let (since, readings) = self.now.standing()?;
+        let until = since + STAND;
+        let told = "Pump off, lid as in every chill. What the wort falls by itself is the kettle’s own loss.";
+        Some(match readings {
+            0 => CardTold::new("Read the wort now.", told),
+            _ if until > self.frame.clock.now => {
+                CardTold::new(format!("Let it stand, and read again at {}.", self.time(until)), told).calm()
+            }
+            _ => CardTold::new("Read the wort again.", "Two readings ten minutes apart tell what the kettle loses."),
+        })
     }
 
     fn too_cold(&self) -> CardTold {
@@ -122,7 +141,7 @@ impl Words<'_> {
     fn change(&self, outlook: &Outlook, to: usize, after: TimeSpan, saves: Option<TimeSpan>) -> CardTold {
         let spent = !matches!(outlook.forecast, Forecast::Reaches { .. });
         let reason = if spent {
-            format!("This bath can’t go below {}.", self.about(Temperature::from_celsius(outlook.limit_c)))
+            format!("This bath alone can’t go below {}.", self.about(Temperature::from_celsius(outlook.limit_c)))
         } else {
             "Fresh water takes the heat faster than this bath does now.".to_owned()
         };
@@ -166,7 +185,7 @@ impl Words<'_> {
 
     fn ice_to_get(&self, short: Short) -> String {
         format!(
-            "Get {} of ice for bath {}: without it you stop at {}.",
+            "Meanwhile get {} of ice for bath {}: with every bath as it is now you would stop at {}.",
             self.ice(Mass::from_kilograms(short.ice_kg)),
             short.bath,
             self.about(Temperature::from_celsius(short.coldest_c))
@@ -176,15 +195,20 @@ impl Words<'_> {
     fn stir(&self, stir: &StirNow, coil: &Move) -> CardTold {
         let saves = stir.saves.filter(|saves| *saves >= WORTH);
         let saves = saves.map(|saves| format!(" A good stir saves {}.", about_minutes(saves)));
-        let mut card = CardTold::new(
-            "Stir the bath.",
-            format!(
-                "The coil takes {:.0}\u{a0}W for each degree here, {:.0} on other days.{}",
-                stir.now.conductance.watts_per_kelvin(),
-                stir.usual.conductance.watts_per_kelvin(),
-                saves.unwrap_or_default()
+        let watts = |coil: Estimate| coil.conductance.watts_per_kelvin();
+        let known = match stir.known {
+            StirKnown::OtherDays => format!(
+                "The coil takes {:.0}\u{a0}W for each degree here, {:.0} on other days.",
+                watts(stir.now),
+                watts(stir.usual)
             ),
-        );
+            StirKnown::EarlierStir(before, after) => format!(
+                "Your last stir took the coil from {:.0} to {:.0}\u{a0}W for each degree; this bath has had none.",
+                watts(before),
+                watts(after)
+            ),
+        };
+        let mut card = CardTold::new("Stir the bath.", format!("{known}{}", saves.unwrap_or_default()));
         if let Move::Stay { change: Some(NextChange { after, to }), .. } = coil {
             card.why.push(format!("Then, in {}, move the coil to {}.", about_minutes(*after), self.bath(*to)));
         }
