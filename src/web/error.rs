@@ -19,6 +19,7 @@ use axum::{
 use serde_json::json;
 
 use super::page::{Frame, Light};
+use super::resend::Unkept;
 use crate::brewday::Fault;
 use crate::store::StoreError;
 
@@ -43,6 +44,8 @@ pub enum AppError {
     Full,
     /// 503: the book can be read but not written.
     ReadOnly,
+    /// 503: the disk failed as the book was written or read.
+    Disk,
     /// Any other status the framework refuses with.
     Status(StatusCode),
     /// 500: our own mistake.
@@ -64,6 +67,7 @@ struct ErrorPage {
     frame: Frame,
     told: Told,
     back: Option<String>,
+    unkept: Option<Unkept>,
 }
 
 impl AppError {
@@ -100,20 +104,28 @@ impl AppError {
             Self::Busy => (
                 StatusCode::SERVICE_UNAVAILABLE,
                 "Busy just now",
-                "The book is busy and this was not kept. Go back and send it again in a moment.".into(),
+                "The book is busy and this was not kept. Send it again in a moment.".into(),
             ),
             Self::Full => (
                 StatusCode::INSUFFICIENT_STORAGE,
                 "No room left",
                 "The disk the book lies on is full, so this was not kept. Nothing kept before is lost: \
-                 make room on that disk, go back, and send it again."
+                 make room on that disk, and send it again."
                     .into(),
             ),
             Self::ReadOnly => (
                 StatusCode::SERVICE_UNAVAILABLE,
                 "The book can't be written",
                 "The disk the book lies on can only be read just now, so this was not kept. Nothing kept before is \
-                 lost: make the disk writable, go back, and send it again."
+                 lost: make the disk writable, and send it again."
+                    .into(),
+            ),
+            Self::Disk => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "The disk did not take it",
+                "The disk the book lies on failed just now, so this was not confirmed. Nothing confirmed before is \
+                 lost: see that the disk is there, has room and can be written, and send it again. What did reach \
+                 the book is not written twice."
                     .into(),
             ),
             Self::Status(status) => said_for(status),
@@ -132,6 +144,10 @@ impl From<StoreError> for AppError {
             StoreError::Busy(_) => Self::Busy,
             StoreError::Full(_) => Self::Full,
             StoreError::ReadOnly(_) => Self::ReadOnly,
+            StoreError::Disk(why) => {
+                tracing::error!(error = format!("{why:#}"), "the disk failed");
+                Self::Disk
+            }
             error => Self::internal(error),
         }
     }
@@ -184,7 +200,11 @@ fn told_by(response: &Response) -> Option<Told> {
 
 fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     let status = told.status;
-    let mut full = if asked.uri.path().starts_with("/api/") { problem(&told) } else { page(told, asked) };
+    let mut full = if asked.uri.path().starts_with("/api/") {
+        problem(&told)
+    } else {
+        page(told, bare.extensions().get().cloned(), asked)
+    };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER] {
         if let Some(value) = bare.headers().get(&name) {
@@ -194,9 +214,9 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     full
 }
 
-fn page(told: Told, asked: &Parts) -> Response {
+fn page(told: Told, unkept: Option<Unkept>, asked: &Parts) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
-    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked) };
+    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked), unkept };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

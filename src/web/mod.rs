@@ -11,6 +11,7 @@ pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod chill_picture;
 pub mod chill_plan;
 pub mod compare;
 pub mod equipment;
@@ -25,8 +26,10 @@ pub mod lists;
 pub mod log;
 pub mod page;
 pub mod recipes;
+mod resend;
 pub mod settings;
 pub mod sheet;
+pub mod stage_labels;
 pub mod stages;
 pub mod starter;
 pub mod strip;
@@ -153,6 +156,7 @@ fn guarded(routes: Router<App>) -> Router<App> {
         .method_not_allowed_fallback(|| async { AppError::Status(StatusCode::METHOD_NOT_ALLOWED) })
         // The last layer named is the first to see a request.
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
+        .layer(from_fn(resend::keep))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
         .layer(CompressionLayer::new().compress_when(compressible()))
         .layer(from_fn(guard::origin::check))

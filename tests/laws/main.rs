@@ -4,6 +4,7 @@
 mod boil;
 mod chill;
 mod curves;
+mod day;
 mod extract;
 mod glossary;
 mod gravity;

@@ -1,11 +1,10 @@
 //! The least ice, and the least water, that still reach the target.
 
 use super::constants::{ICE_LATENT, ICE_TEMPERATURE};
-use super::forecast::WITH_THE_ROOM;
 use super::law::Ways;
 use super::plan::{LONGEST_STAY, Request};
-use super::schedule::{Job, Turn};
-use super::stage::{Bath, Coolant, Kettle, raw};
+use super::schedule::{Job, Turn, Way};
+use super::stage::{Bath, Coolant, raw};
 use crate::science::units::{Conductance, Mass};
 
 /// Longest stay that the search for the least time looks at before a change, s.
@@ -22,7 +21,7 @@ pub(super) struct AtHand<'a> {
     request: &'a Request,
     coil: Conductance,
     /// For the least time.
-    quick: Job,
+    pub(super) hurried: Job,
     /// For the least ice or water: no stay is longer than [`LONGEST_STAY`].
     pub(super) sparing: Job,
 }
@@ -38,31 +37,25 @@ impl<'a> AtHand<'a> {
             Job::new(request.target.celsius(), change, &ways, longest, longest_last)
         };
         let stay = LONGEST_STAY.seconds();
-        Self { request, coil, quick: job(LONGEST_BEFORE_CHANGE, LONGEST_LAST), sparing: job(stay, stay) }
+        Self { request, coil, hurried: job(LONGEST_BEFORE_CHANGE, LONGEST_LAST), sparing: job(stay, stay) }
     }
 
     /// Bath `i` with this much ice.
     pub(super) fn turn(&self, i: usize, ice: Mass) -> Turn {
-        self.turn_of(i, ice, self.request.kettle)
-    }
-
-    fn turn_of(&self, i: usize, ice: Mass, kettle: Kettle) -> Turn {
         let at_hand = &self.request.baths[i];
         let bath = Bath::of_water(at_hand.water, at_hand.at).with_ice(ice, ICE_TEMPERATURE);
-        let (cold, ways) = raw(Coolant::Bath(bath), kettle, self.coil);
+        let (cold, ways) = raw(Coolant::Bath(bath), self.request.kettle, self.coil);
         Turn { cold, ways }
     }
 
-    /// For the least time with this ice: what the baths can do, and not the room
-    /// given hours.
-    pub(super) fn hurried(&self, ice: &[Mass]) -> Job {
-        let kettle = self.request.kettle.lagged();
-        let coldest = ice.iter().enumerate().fold(self.request.wort.celsius(), |wort, (i, &ice)| {
-            let turn = self.turn_of(i, ice, kettle);
-            turn.from(wort).coldest().0.min(wort)
-        });
-        let longest_last = if coldest <= self.quick.target { LONGEST_LAST } else { WITH_THE_ROOM.seconds() };
-        Job { longest_last, ..self.quick }
+    /// Whether the baths do it, and not the room given hours: the last stay is
+    /// short, or the same baths would get there without the room's help.
+    pub(super) fn is_done_by_baths(&self, wort: f64, chosen: &[usize], ice: &[Mass], way: &Way) -> bool {
+        let last = way.0.last().map_or(0.0, |leg| leg.lasts);
+        let request = Request { kettle: self.request.kettle.lagged(), ..self.request.clone() };
+        let lagged = AtHand::new(&request, self.coil);
+        let coldest = |wort: f64, &bath: &usize| lagged.turn(bath, ice[bath]).from(wort).coldest().0.min(wort);
+        last <= LONGEST_STAY.seconds() || chosen.iter().fold(wort, coldest) <= self.hurried.target
     }
 
     /// Each bath's ice, what is left over going in the last.

@@ -5,11 +5,11 @@ use time::Duration;
 use uuid::Uuid;
 
 use crate::brewday::changes::{self, Amount, Cause, Moved};
-use crate::brewday::choices::{Choice, Cooling};
-use crate::brewday::day::CoolingStage;
+use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{ChillVerdict, FlushVerdict, LimitedBy};
 use crate::brewday::{BrewDay, Summary};
+use crate::web::stage_labels::stage_labels;
 use crate::web::{Frame, figures};
 
 /// What stands at once; the rest is folded away.
@@ -31,7 +31,7 @@ impl MovedTold {
     pub fn of(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<Self> {
         let cause = changes::cause(day, id)?;
         let (before, after) = changes::around(day, id)?;
-        let names = stage_names(&after.cooling_stages());
+        let names = stage_labels(after.cooling_stages().iter().map(|stage| stage.cooling.method));
         let moved = changes::moved(&Summary::of(&before), &Summary::of(&after));
         let mut told: Vec<(usize, String)> =
             moved.iter().filter_map(|one| Some((rank(&one.figure), sentence(frame, &names, one)?))).collect();
@@ -114,7 +114,7 @@ fn shown<'a>(frame: &'a Frame, stages: &[String], figure: &str) -> Option<(Strin
         let (index, field) = within.split_once('.')?;
         let stage = stages.get(index.parse::<usize>().ok()?)?;
         return match field {
-            "conductance_w_per_k" if stage == "the air" => {
+            "conductance_w_per_k" if stage == "air" => {
                 Some(("the kettle’s own loss".to_owned(), number(|w| format!("{w:.1}\u{a0}W/K"))))
             }
             "conductance_w_per_k" => Some((format!("coil in {stage}"), number(|w| format!("{w:.0}\u{a0}W/K")))),
@@ -161,20 +161,4 @@ fn without_unit<'a>(one: &'a str, other: &str) -> &'a str {
         (Some((value, unit)), Some((_, same))) if unit == same => value,
         _ => one,
     }
-}
-
-/// What each stage is called: "bath 2", "the ice bath", "running water", "the air".
-#[must_use]
-pub fn stage_names(stages: &[CoolingStage]) -> Vec<String> {
-    let mut baths = 0;
-    let name = |stage: &CoolingStage| {
-        baths += usize::from(matches!(stage.cooling.method, Cooling::StillBath | Cooling::IceBath));
-        match stage.cooling.method {
-            Cooling::StillBath => format!("bath {baths}"),
-            Cooling::IceBath => format!("bath {baths}, with ice"),
-            Cooling::RunningWater => "running water".to_owned(),
-            Cooling::Air => "the air".to_owned(),
-        }
-    };
-    stages.iter().map(name).collect()
 }

@@ -12,14 +12,15 @@ use super::readings::{self, Series};
 use super::recipe::RecipeTold;
 use super::wort::WortTable;
 use super::{PaperHead, pictures};
-use crate::brewday::chill::Chill;
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{Clearance, ClearanceState, FlushFigures};
 use crate::brewday::{Body, BrewDay, Summary};
 use crate::web::chart::Picture;
+use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup, Unknown};
 use crate::web::log::{self, LogRow, RowState};
+use crate::web::stage_labels::stage_labels;
 use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
 
@@ -39,6 +40,7 @@ struct RecordPage {
     verdicts: Vec<(&'static str, String)>,
     wort: WortTable,
     stages: Vec<StageTold>,
+    went: Option<WentTold>,
     spans: Vec<Span>,
     cooling: Option<Picture>,
     whole_day: Option<Picture>,
@@ -96,9 +98,10 @@ impl RecordPage {
             wort,
             groups: known(groups),
             verdicts: verdicts(&summary, &frame),
-            stages: stages(day, &summary, &frame),
+            stages: stages(&summary, &frame),
+            went: WentTold::of(&frame, day, &summary),
             spans: spans(day, &frame),
-            cooling: pictures::cooling(day, &summary, &frame),
+            cooling: pictures::cooling(day, &frame),
             whole_day: pictures::whole_day(day, &frame),
             log: lines(day, &frame, &readings),
             readings,
@@ -126,11 +129,14 @@ fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
 
 /// What is judged rather than measured.
 fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, String)> {
-    vec![
+    let helped = figures::would_help(summary).map(|sentence| ("Would have helped the chill most", sentence));
+    let mut verdicts = vec![
         ("Hot flush", flush(&summary.flush, frame)),
         ("Chill", summary.chill.verdict.label().to_owned()),
         ("Chill held back by", summary.chill.limited_by.label().to_owned()),
-    ]
+    ];
+    verdicts.extend(helped);
+    verdicts
 }
 
 fn flush(flush: &FlushFigures, frame: &Frame) -> String {
@@ -141,8 +147,8 @@ fn flush(flush: &FlushFigures, frame: &Frame) -> String {
     told
 }
 
-fn stages(day: &BrewDay, summary: &Summary, frame: &Frame) -> Vec<StageTold> {
-    let labels = Chill::of(day).map(|chill| pictures::stage_labels(&chill)).unwrap_or_default();
+fn stages(summary: &Summary, frame: &Frame) -> Vec<StageTold> {
+    let labels = stage_labels(summary.chill.stages.iter().map(|stage| stage.method));
     let degrees = |celsius: Option<f64>| {
         celsius.map_or_else(|| "–".to_owned(), |celsius| frame.show(celsius, Dimension::Temperature).text)
     };

@@ -14,7 +14,6 @@ use time::OffsetDateTime;
 
 use crate::brewday::chill_now::{BathReady, ChillNow};
 use crate::brewday::choices::Cooling;
-use crate::brewday::day::CoolingStage;
 use crate::brewday::plausible::Dimension;
 use crate::science::chilling::live::Source;
 use crate::science::units::{Mass, Temperature, TimeSpan};
@@ -95,16 +94,6 @@ pub(super) fn to_go_moved(before: Option<&ChillNow>, now: Option<&ChillNow>) -> 
         (Some(before), now) if before == now => None,
         (Some(before), now) => Some(format!("time to the target from {before} to {now}")),
         (None, now) => Some(format!("time to the target, not known before, is {now}")),
-    }
-}
-
-/// "bath 2", "ice bath", "running water", "air": short, for the picture and the table.
-pub(super) fn stage_label(stage: &CoolingStage, bath: usize) -> String {
-    match stage.cooling.method {
-        Cooling::StillBath => format!("bath {bath}"),
-        Cooling::IceBath => "ice bath".to_owned(),
-        Cooling::RunningWater => "running water".to_owned(),
-        Cooling::Air => "air".to_owned(),
     }
 }
 
