@@ -17,6 +17,8 @@ use super::{Body, BrewDay, Summary};
 const OUT_OF_STEP: Duration = Duration::seconds(60);
 /// Figures closer than this, as a share of the greater, are the same.
 const SAME: f64 = 1e-9;
+/// A move by less than this share is slight.
+const SLIGHT: f64 = 0.01;
 
 /// A figure or a verdict that came out otherwise.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +29,17 @@ pub struct Moved {
     pub from: Option<Amount>,
     /// What it is.
     pub to: Option<Amount>,
+}
+
+impl Moved {
+    /// Whether it is a figure that moved by less than a percent.
+    #[must_use]
+    pub fn is_slight(&self) -> bool {
+        match (&self.from, &self.to) {
+            (Some(Amount::Number(from)), Some(Amount::Number(to))) => (to - from).abs() < SLIGHT * from.abs(),
+            _ => false,
+        }
+    }
 }
 
 /// What a figure or a verdict is.

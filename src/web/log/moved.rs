@@ -15,12 +15,16 @@ use crate::web::{Frame, figures};
 /// What stands at once; the rest is folded away.
 const AT_ONCE: usize = 4;
 
+/// Until the yeast is in, the latest reading under another name.
+const NOT_TOLD: [&str; 1] = ["pitch.wort_c"];
+
 /// Why figures moved, and which.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MovedTold {
     /// "Entered 12 min late", "Corrected".
     pub cause: String,
-    /// One for each figure, those that matter most in front.
+    /// One for each figure: those that moved by a percent or more first, and of
+    /// them those that matter most.
     pub figures: Vec<String>,
 }
 
@@ -33,8 +37,9 @@ impl MovedTold {
         let (before, after) = changes::around(day, id)?;
         let names = stage_labels(after.cooling_stages().iter().map(|stage| stage.cooling.method));
         let moved = changes::moved(&Summary::of(&before), &Summary::of(&after));
-        let mut told: Vec<(usize, String)> =
-            moved.iter().filter_map(|one| Some((rank(&one.figure), sentence(frame, &names, one)?))).collect();
+        let told = moved.iter().filter(|one| !NOT_TOLD.contains(&one.figure.as_str()));
+        let told = told.filter_map(|one| Some(((one.is_slight(), rank(&one.figure)), sentence(frame, &names, one)?)));
+        let mut told: Vec<((bool, usize), String)> = told.collect();
         told.sort_by_key(|(rank, _)| *rank);
         Some(Self { cause: cause_told(cause), figures: told.into_iter().map(|(_, told)| told).collect() })
     }

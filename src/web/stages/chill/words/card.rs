@@ -61,7 +61,7 @@ impl Words<'_> {
             (_, Ok(outlook)) => Some(match &outlook.advice {
                 Ok(advice) => self.advised(outlook, advice),
                 Err(NoAdvice::NotYet(why)) => self.not_yet(*why),
-                Err(NoAdvice::TooUnsure(coil)) => Self::too_unsure(outlook, *coil),
+                Err(NoAdvice::TooUnsure(coil)) => self.too_unsure(outlook, *coil),
             }),
             (_, Err(NotKnown::Stale)) => {
                 Some(CardTold::new("Read the wort again.", "The last reading is too old to say anything from."))
@@ -108,6 +108,10 @@ impl Words<'_> {
         card.why.extend(outlook.short.map(|short| self.ice_to_get(short)));
         card.why.extend(advice.ice.as_ref().and_then(|ice| self.ice_told(ice, &advice.coil)));
         card.why.extend(advice.water.as_ref().map(|cost| self.water(cost)));
+        let unsaid = self.now.stage().is_some_and(|(stage, _)| stage.cooling.flow_l_min.is_none());
+        if self.method() == Some(Cooling::RunningWater) && unsaid {
+            card.why.push("How fast the water runs was not logged, so what it costs can’t be told.".to_owned());
+        }
         card
     }
 
@@ -252,14 +256,14 @@ impl Words<'_> {
         format!("About {} more water at this flow.{}", self.litres(cost.water.litres()), half.unwrap_or_default())
     }
 
-    fn too_unsure(outlook: &Outlook, coil: Estimate) -> CardTold {
+    fn too_unsure(&self, outlook: &Outlook, coil: Estimate) -> CardTold {
         CardTold::new(
             "Log a reading or two more.",
             format!(
                 "So far the coil may take anything from {:.0} to {:.0}\u{a0}W for each degree{}: too wide to advise on.",
                 (coil.conductance - coil.se).watts_per_kelvin().max(0.0),
                 (coil.conductance + coil.se).watts_per_kelvin(),
-                basis(outlook.source)
+                basis(outlook.source, self.is_in_bath())
             ),
         )
     }

@@ -71,6 +71,15 @@ impl Words<'_> {
         step(self.frame, kelvins)
     }
 
+    /// How the wort is cooled now.
+    fn method(&self) -> Option<Cooling> {
+        self.now.stage().map(|(stage, _)| stage.cooling.method)
+    }
+
+    fn is_in_bath(&self) -> bool {
+        matches!(self.method(), Some(Cooling::StillBath | Cooling::IceBath))
+    }
+
     /// Whether the wort was read at its target with the coil out of any water.
     fn is_out_at_target(&self) -> bool {
         let in_water = self.now.stage().is_some_and(|(stage, _)| stage.cooling.method != Cooling::Air);
@@ -106,8 +115,9 @@ fn bath_told(ready: &BathReady) -> String {
     format!("bath {}{which}", ready.number)
 }
 
-fn basis(source: Source) -> &'static str {
+fn basis(source: Source, is_bath: bool) -> &'static str {
     match source {
+        Source::ThisStage if !is_bath => ", as the readings since tell",
         Source::ThisStage => ", as this bath’s readings tell",
         Source::EarlierStages => ", as today’s earlier baths tell",
         Source::Usual => ", as on other days",
