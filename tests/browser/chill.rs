@@ -54,8 +54,8 @@ struct Watch {
     there: fantoccini::wd::WindowHandle,
     /// What the thermometer showed, in order.
     shown: Vec<String>,
-    /// When each of them was sent, by the browser's clock.
-    sent_ms: Vec<f64>,
+    /// The longest the second tab was behind a tap in the first.
+    behind_ms: f64,
 }
 
 /// Notes when each reading came up, and whatever the card said meanwhile.
@@ -84,7 +84,7 @@ impl Watch {
         tab.ask(WATCHED).await?;
         tab.client.switch_to_window(here.clone()).await?;
         let kitchen = Kitchen { wort_c: 97.0, bath: None };
-        Ok(Self { brewer, wall, kitchen, here, there, shown: Vec::new(), sent_ms: Vec::new() })
+        Ok(Self { brewer, wall, kitchen, here, there, shown: Vec::new(), behind_ms: 0.0 })
     }
 
     /// Lets time go by, for the wort and for the clock on the wall.
@@ -120,12 +120,15 @@ impl Watch {
     /// Reads the wort, `off` by so many degrees.
     async fn read(&mut self, off: f64) -> Result<()> {
         let read = format!("{:.1}", self.kitchen.wort_c + off);
-        self.sent_ms.push(self.brewer.tab.ask("Date.now()").await?.as_f64().context("a time")?);
+        let sent_ms = self.brewer.tab.ask("Date.now()").await?.as_f64().context("a time")?;
         self.brewer.send("temperature", &[("temperature_c", &read)]).await?;
         self.brewer
             .tab
             .until(&format!("document.querySelector('.reading__value').innerText.startsWith({})", json!(read)))
             .await?;
+        if self.shown.last() != Some(&read) {
+            self.behind_ms = self.behind_ms.max(self.seen_there(&read, sent_ms).await?);
+        }
         self.shown.push(read);
         Ok(())
     }
@@ -167,19 +170,15 @@ impl Watch {
         self.brewer.tab.size(PHONE).await
     }
 
-    /// What the second tab saw, and the longest it was behind, in milliseconds.
-    async fn second_tab(&self) -> Result<(Vec<String>, f64)> {
+    /// Waits until the second tab shows what was just read, and gives back by how
+    /// many milliseconds it was behind the tap.
+    async fn seen_there(&self, read: &str, sent_ms: f64) -> Result<f64> {
         let tab = &self.brewer.tab;
         tab.client.switch_to_window(self.there.clone()).await?;
-        let last = self.shown.last().context("a reading")?;
-        tab.until(&format!("window.seen.at(-1)?.[1] === {}", json!(last))).await?;
-        let seen: Vec<(f64, String)> = serde_json::from_value(tab.ask("window.seen").await?)?;
+        tab.until(&format!("window.seen.at(-1)?.[1] === {}", json!(read))).await?;
+        let at = tab.ask("window.seen.at(-1)[0]").await?.as_f64().context("a time")?;
         tab.client.switch_to_window(self.here.clone()).await?;
-        let behind = self.shown.iter().zip(&self.sent_ms).filter_map(|(value, sent)| {
-            let seen = seen.iter().find(|(at, text)| text == value && at >= sent)?;
-            Some(seen.0 - sent)
-        });
-        Ok((seen.iter().map(|one| one.1.clone()).collect(), behind.fold(0.0, f64::max)))
+        Ok(at - sent_ms)
     }
 }
 
@@ -201,12 +200,8 @@ async fn from_97_degrees_until_it_is_settled() -> Result<()> {
     advised.dedup();
     let different: std::collections::BTreeSet<&String> = advised.iter().collect();
     ensure!(different.len() >= 5, "the advice hardly changed: {advised:#?}");
-    let (seen, behind) = watch.second_tab().await?;
-    let mut wanted = watch.shown.clone();
-    wanted.dedup();
-    ensure!(seen == wanted, "the second tab saw {seen:?}, not {wanted:?}");
     // No timed tests: a slow machine is not a fault of the page. It is told, though.
-    eprintln!("the second tab was at most {behind:.0} ms behind a tap in the first; advice: {advised:#?}");
+    eprintln!("the second tab was at most {:.0} ms behind a tap in the first; advice: {advised:#?}", watch.behind_ms);
     Ok(())
 }
 

@@ -144,10 +144,14 @@ impl Words<'_> {
 
     fn change(&self, outlook: &Outlook, to: usize, after: TimeSpan, saves: Option<TimeSpan>) -> CardTold {
         let spent = !matches!(outlook.forecast, Forecast::Reaches { .. });
-        let reason = if spent {
-            format!("This bath alone can’t go below {}.", self.about(Temperature::from_celsius(outlook.limit_c)))
-        } else {
-            "Fresh water takes the heat faster than this bath does now.".to_owned()
+        let reason = match outlook.path.last().filter(|_| spent) {
+            // The end of the dashed line beside it.
+            Some(end) => format!(
+                "Left in this bath the wort would still be at {} at {}.",
+                self.about(Temperature::from_celsius(end.likely_c)),
+                self.time(self.now.chill.zero + Duration::seconds_f64(end.minutes * 60.0))
+            ),
+            None => "Fresh water takes the heat faster than this bath does now.".to_owned(),
         };
         let gain = match saves {
             Some(saves) if !spent && (WORTH..FOR_EVER).contains(&saves) => format!("Saves {}.", about_minutes(saves)),
