@@ -189,12 +189,11 @@ async fn from_97_degrees_until_it_is_settled() -> Result<()> {
     ensure!(advised[0].contains("Log the wort"), "{advised:?}");
     watch.picture("1-flame-out").await?;
 
-    let (errors, ranges) = first_bath(&mut watch, &mut advised).await?;
-    for narrows in [errors, ranges] {
-        ensure!(narrows.len() > 2 && narrows[narrows.len() - 1] < narrows[0], "{narrows:?}");
-    }
+    let early = first_bath(&mut watch, &mut advised).await?;
     second_bath(&mut watch, &mut advised).await?;
-    with_ice(&mut watch, &mut advised).await?;
+    let late = with_ice(&mut watch, &mut advised).await?;
+    // Error of the coil, and width of the time to go.
+    ensure!(late.0 < early.0 && late.1 < early.1, "{late:?} is no narrower than {early:?}");
     until_it_holds(&mut watch, &mut advised).await?;
 
     advised.dedup();
@@ -206,12 +205,12 @@ async fn from_97_degrees_until_it_is_settled() -> Result<()> {
 }
 
 /// Seven readings in a still bath: the wort moves, and the coil gets known.
-async fn first_bath(watch: &mut Watch, advised: &mut Vec<String>) -> Result<(Vec<f64>, Vec<f64>)> {
+async fn first_bath(watch: &mut Watch, advised: &mut Vec<String>) -> Result<(f64, f64)> {
     watch.read(0.0).await?;
     advised.push(watch.advice().await?);
     watch.wait(40);
     watch.new_bath(17.0, 0.0).await?;
-    let (mut errors, mut ranges) = (Vec::new(), Vec::new());
+    let mut early = None;
     for (n, noise) in [0.1, -0.2, 0.2, 0.0, -0.1, 0.2].into_iter().enumerate() {
         watch.wait(75);
         watch.read(noise).await?;
@@ -220,12 +219,11 @@ async fn first_bath(watch: &mut Watch, advised: &mut Vec<String>) -> Result<(Vec
         if n >= 2 {
             let (coil, error) = watch.coil().await?;
             ensure!((coil - COIL_W_K).abs() < 3.0 * error, "{coil} ± {error}");
-            errors.push(error);
-            ranges.push(watch.range().await?);
+            early.get_or_insert((error, watch.range().await?));
         }
     }
     watch.picture("2-moving").await?;
-    Ok((errors, ranges))
+    early.context("three readings in the bath")
 }
 
 /// A dip after the change: named, and not believed.
@@ -248,17 +246,22 @@ async fn second_bath(watch: &mut Watch, advised: &mut Vec<String>) -> Result<()>
 }
 
 /// The last bath, with ice, almost down to the target.
-async fn with_ice(watch: &mut Watch, advised: &mut Vec<String>) -> Result<()> {
+async fn with_ice(watch: &mut Watch, advised: &mut Vec<String>) -> Result<(f64, f64)> {
     watch.wait(60);
     watch.new_bath(12.0, 6.0).await?;
+    let mut late = (f64::INFINITY, f64::INFINITY);
     while watch.kitchen.wort_c > 20.5 {
         watch.wait(60);
         watch.read(0.1).await?;
         advised.push(watch.advice().await?);
+        if watch.kitchen.wort_c > 24.0 {
+            late = (watch.coil().await?.1, watch.range().await?);
+        }
     }
     watch.picture("4-ice").await?;
     watch.wait(100);
-    watch.read(0.0).await
+    watch.read(0.0).await?;
+    Ok(late)
 }
 
 /// Out of the bath, pump on: a dip, then one full pass of readings that stay put.
