@@ -51,6 +51,7 @@ impl Store {
             created_at: batch.created_at,
             lists: batch.lists,
             chill_plan: batch.chill_plan,
+            kettle_loss: batch.kettle_loss,
         };
         Ok(Some(Carried::new(fixed, batch.recipe, equipment, entries, summary)))
     }
@@ -95,6 +96,7 @@ impl Store {
             lists: fixed.lists,
             created_at: from_ms(created_ms)?,
             chill_plan: fixed.chill_plan,
+            kettle_loss: fixed.kettle_loss,
         };
         batch.id = batches::insert(&mut change, &batch, Typed::new()).await?;
         let id = batch.id;

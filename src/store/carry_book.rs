@@ -211,7 +211,7 @@ async fn all_batches(snapshot: &mut SqliteConnection) -> Result<Vec<BookBatch>> 
     .await?;
     rows.into_iter()
         .map(|row| {
-            let Snapshot { equipment, tap_c, altitude_m, lists, typed } = from_json("a batch", &row.body)?;
+            let Snapshot { equipment, tap_c, altitude_m, lists, kettle_loss, typed } = from_json("a batch", &row.body)?;
             let chill_plan = row.plan.zip(row.kept_ms).map(|(plan, kept_ms)| {
                 Ok::<_, super::StoreError>(BookPlan {
                     kept_at: from_ms(kept_ms)?,
@@ -229,6 +229,7 @@ async fn all_batches(snapshot: &mut SqliteConnection) -> Result<Vec<BookBatch>> 
                 created_at: from_ms(row.created_ms)?,
                 equipment,
                 lists,
+                kettle_loss,
                 typed,
                 chill_plan: chill_plan.transpose()?,
                 summary: row.summary.map(|body| from_json("a summary", &body)).transpose()?,
@@ -334,6 +335,7 @@ async fn write_batch(change: &mut SqliteConnection, batch: BookBatch) -> Result<
         tap_c: batch.tap_c,
         altitude_m: batch.altitude_m,
         lists: batch.lists,
+        kettle_loss: batch.kettle_loss,
         typed: batch.typed,
     };
     let body = to_json(&snapshot)?;

@@ -28,6 +28,7 @@ mod devices;
 mod door;
 mod equipment;
 mod habits;
+mod kettles;
 mod ledger;
 mod lock;
 mod log;

@@ -40,6 +40,7 @@ pub mod stages;
 pub mod starter;
 pub mod strip;
 pub mod units;
+pub mod wall;
 pub mod welcome;
 pub mod when;
 
@@ -54,6 +55,7 @@ use axum::{
     http::StatusCode,
     middleware::{from_fn, from_fn_with_state, map_response},
 };
+use time::OffsetDateTime;
 use tokio::sync::watch;
 use tokio_rustls::rustls::ServerConfig;
 use tower_http::{
@@ -68,7 +70,8 @@ use tower_http::{
 
 pub use error::AppError;
 pub use page::{Again, Frame, Page, see_other};
-pub use serving::serve;
+pub use serving::{serve, serve_app};
+pub use wall::Wall;
 
 use crate::store::Store;
 
@@ -85,6 +88,8 @@ pub struct App {
     pub store: Store,
     /// How the server was started.
     pub options: Options,
+    /// What time it is.
+    pub wall: Wall,
     stopping: watch::Sender<bool>,
     paces: guard::pace::Paces,
     streams: guard::streams::Streams,
@@ -121,11 +126,24 @@ impl App {
         Self {
             store,
             options,
+            wall: Wall::default(),
             stopping: watch::Sender::new(false),
             paces: Default::default(),
             streams: Default::default(),
             shown: Default::default(),
         }
+    }
+
+    /// The same by another clock.
+    #[must_use]
+    pub fn by(self, wall: Wall) -> Self {
+        Self { wall, ..self }
+    }
+
+    /// What time it is, UTC.
+    #[must_use]
+    pub fn now(&self) -> OffsetDateTime {
+        self.wall.now()
     }
 
     /// Tells whatever follows the log that the server stops.

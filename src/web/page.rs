@@ -9,7 +9,7 @@ use axum::{
 use axum_extra::extract::CookieJar;
 use time::OffsetDateTime;
 
-use super::{App, AppError, assets, units::Shown, when::Clock};
+use super::{App, AppError, Wall, assets, units::Shown, when::Clock};
 use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension};
 
 /// The cookie a device keeps its light in.
@@ -73,13 +73,13 @@ impl Frame {
     #[must_use]
     pub fn bare(light: Light) -> Self {
         let settings = Settings::default();
-        Self { clock: Clock::now(&settings), settings, light, demo: false }
+        Self { clock: Clock::of(&settings, Wall::default().now()), settings, light, demo: false }
     }
 
     /// A frame outside any request: for what the commands write.
     #[must_use]
     pub fn of(settings: Settings) -> Self {
-        Self { clock: Clock::now(&settings), settings, light: Light::Device, demo: false }
+        Self { clock: Clock::of(&settings, Wall::default().now()), settings, light: Light::Device, demo: false }
     }
 
     /// The units figures are shown in.
@@ -136,7 +136,7 @@ impl Frame {
     /// When this page was made, for a phone to hold its own clock against.
     #[must_use]
     pub fn made_at(&self) -> String {
-        super::when::utc_ms(OffsetDateTime::now_utc())
+        super::when::utc_ms(self.clock.now)
     }
 
     /// The address of an embedded file.
@@ -155,7 +155,8 @@ impl FromRequestParts<App> for Frame {
             return Ok(frame.clone());
         }
         let settings = app.store.settings().await?;
-        let frame = Self { clock: Clock::now(&settings), settings, light: Light::of(parts), demo: app.options.demo };
+        let clock = Clock::of(&settings, app.now());
+        let frame = Self { clock, settings, light: Light::of(parts), demo: app.options.demo };
         parts.extensions.insert(frame.clone());
         Ok(frame)
     }

@@ -38,10 +38,10 @@ impl fmt::Display for Moment {
 }
 
 impl Clock {
-    /// The clock on the brewer's wall.
+    /// The brewer's own time of day at a moment.
     #[must_use]
-    pub fn now(settings: &Settings) -> Self {
-        Self::at(OffsetDateTime::now_utc(), zone_of(settings.time_zone.as_deref()))
+    pub fn of(settings: &Settings, now: OffsetDateTime) -> Self {
+        Self::at(now, zone_of(settings.time_zone.as_deref()))
     }
 
     /// A clock stopped at a time, in a zone.

@@ -1,6 +1,7 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
 mod alarms;
+mod chill;
 mod day;
 mod drafts;
 mod flaps;

@@ -3,6 +3,7 @@
 mod bad_input;
 mod book;
 mod chill;
+mod chill_changes;
 mod coil;
 mod compare;
 mod correction;

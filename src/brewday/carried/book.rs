@@ -15,6 +15,7 @@ use super::{CarriedEntry, FORM, read_entry, read_form, read_lists, read_time, ro
 use crate::brewday::chill_plan::KeptPlan;
 use crate::brewday::fields::{Fault, Reader, Why};
 use crate::brewday::plausible::{ALTITUDE, LINE_CHARS, NAME_CHARS, TEMPERATURE, VOLUME};
+use crate::brewday::kettle_loss::KettleLoss;
 use crate::brewday::{CheckLists, Entry, Equipment, EquipmentRecord, Recipe, Settings, Summary, Typed};
 
 /// A whole book.
@@ -105,6 +106,9 @@ pub struct BookBatch {
     pub equipment: Vec<EquipmentRecord>,
     /// The check lists as they stood.
     pub lists: CheckLists,
+    /// What the kettle was known to lose when it was started.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kettle_loss: Option<KettleLoss>,
     /// What was typed to start it, where it was typed.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub typed: Typed,
@@ -225,6 +229,7 @@ fn read_batch(row: &Value) -> Result<BookBatch, Vec<Fault>> {
     let plan = read.value("chill_plan").map(read_plan).transpose();
     let chill_plan = plan.map_err(|faults| read.faults_within("chill_plan", faults)).ok();
     let lists = read_lists(&mut read, "lists");
+    let kettle_loss = read.maybe_group("kettle_loss", KettleLoss::read);
     let (Some(chill_plan), Some(lists)) = (chill_plan, lists) else {
         return Err(read.into_faults());
     };
@@ -240,6 +245,7 @@ fn read_batch(row: &Value) -> Result<BookBatch, Vec<Fault>> {
         typed: read.texts("typed", LINE_CHARS),
         equipment,
         lists,
+        kettle_loss,
         chill_plan,
         summary: None,
     };

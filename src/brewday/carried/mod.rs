@@ -17,6 +17,7 @@ use time::{Duration, OffsetDateTime, format_description::well_known::Rfc3339};
 use super::care::CareState;
 use super::chill_plan::KeptPlan;
 use super::fields::{Fault, Reader, Why};
+use super::kettle_loss::KettleLoss;
 use super::plausible::{ALTITUDE, NAME_CHARS, TEMPERATURE, VOLUME};
 use super::{Body, CheckLists, Entry, Equipment, Recipe, Summary};
 
@@ -62,6 +63,9 @@ pub struct CarriedBatch {
     /// The chill plan that was kept with it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chill_plan: Option<KeptPlan>,
+    /// What earlier batches said its kettle loses by itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kettle_loss: Option<KettleLoss>,
 }
 
 /// A piece of equipment as it was described when the batch was started.
@@ -157,6 +161,7 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
     let lists = read_lists(read, "lists");
     let plan = read.value("chill_plan").map(KeptPlan::from_body).transpose();
     let chill_plan = plan.map_err(|faults| read.faults_within("chill_plan", faults)).ok();
+    let kettle_loss = read.maybe_group("kettle_loss", KettleLoss::read);
     Some(CarriedBatch {
         name: read.text("name", NAME_CHARS),
         volume_l: read.number("volume_l", VOLUME),
@@ -165,6 +170,7 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
         created_at: read_time(read, "created_at").unwrap_or(OffsetDateTime::UNIX_EPOCH),
         lists: lists?,
         chill_plan: chill_plan?,
+        kettle_loss,
     })
 }
 

@@ -154,6 +154,21 @@ impl BrewDay {
         self.lines.last().map_or(0, |line| line.logged.seq)
     }
 
+    /// The entry a correction is about in the end, itself where it is none.
+    #[must_use]
+    pub fn root_of(&self, id: Uuid) -> Uuid {
+        let mut root = id;
+        // Each is about an earlier one, so this ends.
+        for line in self.lines.iter().rev() {
+            if let Body::Amendment(amendment) = &line.logged.entry.body
+                && line.logged.entry.id == root
+            {
+                root = amendment.of;
+            }
+        }
+        root
+    }
+
     /// Every standing reading at a place, in order of time.
     pub fn temperatures(&self, wanted: Place) -> impl DoubleEndedIterator<Item = Reading> + '_ {
         self.standing.iter().filter_map(move |entry| match entry.body {
