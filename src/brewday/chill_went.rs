@@ -133,11 +133,7 @@ fn causes(kept: &KeptPlan, stages: &[CoolingStage], summary: &Summary, took: f64
             (coil, so_far) = (other, with);
         }
     }
-    let request = baths_as_they_were(stages).map(|baths| ChillPlanRequest {
-        baths,
-        ice_available_kg: None,
-        ..kept.request.clone()
-    });
+    let request = baths_as_they_were(stages).map(|baths| ChillPlanRequest { baths, ice_available_kg: None, ..kept.request.clone() });
     if let Some(with) = request.and_then(|request| minutes(&request, &coil)) {
         causes.push(Cause::Baths { minutes: with - so_far });
         so_far = with;

@@ -5,9 +5,9 @@ use serde_json::json;
 use super::cold::{BUCKET_L, ICE_WATER_L};
 use super::day::{Script, Way};
 use super::{DemoError, unsound};
-use crate::brewday::Batch;
 use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
 use crate::brewday::plan::DayPlan;
+use crate::brewday::Batch;
 use crate::store::Store;
 
 /// Plans a chill in buckets; tap water and a night in the yard are not planned.

@@ -26,10 +26,10 @@ mod told;
 mod went;
 
 pub(super) use batch::BatchPlan;
-use table::what_if_rows;
 pub(super) use table::{PlanRow, PlanTable};
-use told::{AimTold, KeptTold};
 pub(super) use went::WentTold;
+use table::what_if_rows;
+use told::{AimTold, KeptTold};
 
 /// Blank baths after the ones that are filled in.
 const SPARE_BATHS: usize = 1;
@@ -107,8 +107,7 @@ async fn keep(State(app): State<App>, Path(batch): Path<i64>, frame: Frame, form
 impl ChillPlanPage {
     fn new(frame: Frame, day: &BrewDay, summary: &Summary, form: Form, history: &[f64]) -> Self {
         let coil = CoilPasses::learned(history.iter().copied());
-        let coil =
-            coil.map_or_else(|| "a usual figure for so much wort (common practice)".to_owned(), |coil| coil.in_short());
+        let coil = coil.map_or_else(|| "a usual figure for so much wort (common practice)".to_owned(), |coil| coil.in_short());
         Self {
             head: BatchHead::of(day, Some(Stage::Prepare)),
             coil: format!("Left empty: {coil}."),

@@ -5,8 +5,8 @@ use serde_json::Value;
 
 use super::Frame;
 use crate::brewday::Summary;
-use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::WouldHelp;
+use crate::brewday::plausible::Dimension;
 
 /// A figure's place in the summary, its name and what it measures.
 struct Figure {

@@ -2,22 +2,17 @@
 
 use super::figures::{ChillFigures, WouldHelp};
 use super::missing::{Figure, Missing};
-use crate::brewday::Body;
 use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::Stage as DayStage;
+use crate::brewday::Body;
 use crate::science::chilling::fit::{self, ChillFit, NoFit, Setting};
 use crate::science::chilling::hindsight::{Bathed, Gain, Help, Went, gains};
 use crate::science::chilling::series::{Act, Method};
 use crate::science::units::{Temperature, TimeSpan};
 
 /// Fills in what would have helped, once the chill is over.
-pub(super) fn would_help(
-    day: &BrewDay,
-    told: Result<(&Chill, &ChillFit), String>,
-    figures: &mut ChillFigures,
-    missing: &mut Missing,
-) {
+pub(super) fn would_help(day: &BrewDay, told: Result<(&Chill, &ChillFit), String>, figures: &mut ChillFigures, missing: &mut Missing) {
     let is_over = figures.minutes_to_target.is_some() || day.pitched().is_some() || is_finished(day);
     let most = told.and_then(|(chill, fit)| {
         if !is_over {
@@ -68,24 +63,14 @@ fn went(day: &BrewDay, chill: &Chill, fit: &ChillFit) -> Figure<Went> {
             stirred: stirred(chill, index, stage.started, ended),
             started: stage.started,
             ended,
-            ice: chill
-                .series
-                .events()
-                .iter()
-                .filter_map(|event| match event.act {
-                    Act::IceAdded(mass) if event.at > stage.started && event.at <= ended => Some((event.at, mass)),
-                    _ => None,
-                })
-                .collect(),
+            ice: chill.series.events().iter().filter_map(|event| match event.act {
+                Act::IceAdded(mass) if event.at > stage.started && event.at <= ended => Some((event.at, mass)),
+                _ => None,
+            }).collect(),
         });
     }
     let first = stages.first().ok_or_else(|| super::chill::no_fit(&NoFit::NoStage))?;
-    let from = from.ok_or_else(|| {
-        format!(
-            "Log the wort's temperature when the coil goes in ({:.0} min after flame-out).",
-            first.started.minutes()
-        )
-    })?;
+    let from = from.ok_or_else(|| format!("Log the wort's temperature when the coil goes in ({:.0} min after flame-out).", first.started.minutes()))?;
     let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
     Ok(Went { kettle: chill.kettle, from, target, flow: chill.flow_heat(), stages })
 }
@@ -98,12 +83,7 @@ fn wort_at(chill: &Chill, at: TimeSpan) -> Option<Temperature> {
 }
 
 /// K before and after a stir of a stage; asked only where there was one.
-fn stirred(
-    chill: &Chill,
-    index: usize,
-    started: TimeSpan,
-    ended: TimeSpan,
-) -> Option<(crate::science::chilling::Estimate, crate::science::chilling::Estimate)> {
+fn stirred(chill: &Chill, index: usize, started: TimeSpan, ended: TimeSpan) -> Option<(crate::science::chilling::Estimate, crate::science::chilling::Estimate)> {
     let within = |at: TimeSpan| at > started && at < ended;
     let any = chill.series.events().iter().any(|event| event.act == Act::Stirred && within(event.at));
     any.then(|| fit::stir_gain(&chill.series, &Setting::new(chill.kettle, chill.pass), index)).flatten()

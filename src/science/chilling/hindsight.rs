@@ -132,8 +132,7 @@ pub fn gains(went: &Went) -> Option<(TimeSpan, Vec<Gain>)> {
     let goal = went.target.max(went.end());
     let took = went.time_to(goal)?;
     let first = went.stages.first()?.started;
-    let at_best =
-        |row: &[Turn]| Some(first + TimeSpan::from_seconds(went.job(goal).quickest(went.from.celsius(), row)?.1));
+    let at_best = |row: &[Turn]| Some(first + TimeSpan::from_seconds(went.job(goal).quickest(went.from.celsius(), row)?.1));
     let best = at_best(&went.row()).map_or(took, |best| best.min(took));
     let mut gains = vec![Gain { help: Help::BestTimes, saves: took - best }];
     let mut add = |help, time: Option<TimeSpan>, against: TimeSpan| {
@@ -213,8 +212,7 @@ impl Went {
 
     /// The first bath of plain water once more, before a last bath with ice.
     fn row_with_bucket(&self) -> Option<Vec<Turn>> {
-        let is_plain =
-            |stage: &&Bathed| matches!(stage.with_all_ice(), Coolant::Bath(bath) if bath.ice() <= Mass::ZERO);
+        let is_plain = |stage: &&Bathed| matches!(stage.with_all_ice(), Coolant::Bath(bath) if bath.ice() <= Mass::ZERO);
         let bucket = self.stages.iter().find(is_plain)?;
         let last = self.stages.last()?;
         let mut row = self.row();

@@ -43,8 +43,7 @@ impl PlanTable {
             ..PlanRow::of(frame, one.aim.label().to_owned(), &one.outcome, &answer.plan.minutes)
         };
         let range = minutes_low.zip(*minutes_high).map(|(low, high)| {
-            let (low, high) =
-                (frame.show(low.round(), Dimension::Minutes).text, frame.show(high.round(), Dimension::Minutes));
+            let (low, high) = (frame.show(low.round(), Dimension::Minutes).text, frame.show(high.round(), Dimension::Minutes));
             format!("{low} to {high} with the coil as it varies from batch to batch")
         });
         Self {

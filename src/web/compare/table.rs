@@ -5,8 +5,8 @@ use crate::brewday::choices::Cooling;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::ChillStageFigures;
 use crate::web::Frame;
-use crate::web::figures::{self, FigureGroup, FigureRow, Unknown};
 use crate::web::stage_labels::stage_labels;
+use crate::web::figures::{self, FigureGroup, FigureRow, Unknown};
 
 /// The group that a comparison begins with, and the figure it begins with.
 const FIRST: &str = "chill.";
@@ -90,8 +90,7 @@ impl Figures {
         let mut lines: Vec<Line> = chill.into_iter().flat_map(|group| group.lines).collect();
         let at = lines.iter().position(|line| line.key == STANDARD);
         let standard = at.map(|at| lines.remove(at));
-        let mut parts: Vec<Group> =
-            PARTS.iter().map(|(name, _)| Group { name, is_chill: false, lines: Vec::new() }).collect();
+        let mut parts: Vec<Group> = PARTS.iter().map(|(name, _)| Group { name, is_chill: false, lines: Vec::new() }).collect();
         for line in lines {
             let part = PARTS.iter().position(|(_, keys)| keys.contains(&line.key)).unwrap_or(PARTS.len() - 1);
             parts[part].lines.push(line);

@@ -125,14 +125,8 @@ fn fall(mut newest_first: Vec<f64>) -> (String, bool) {
     let told: Vec<Conductance> = newest_first.iter().copied().map(Conductance::from_watts_per_kelvin).collect();
     if batches < FEWEST_FOR_A_FALL {
         return (
-            format!(
-                "Whether it slowly passes less can be told from {FEWEST_FOR_A_FALL} batches in baths; there {} so far.",
-                match batches {
-                    0 => "is none".to_owned(),
-                    1 => "is one".to_owned(),
-                    more => format!("are {more}"),
-                }
-            ),
+            format!("Whether it slowly passes less can be told from {FEWEST_FOR_A_FALL} batches in baths; there {} so far.",
+                match batches { 0 => "is none".to_owned(), 1 => "is one".to_owned(), more => format!("are {more}") }),
             false,
         );
     }
@@ -159,9 +153,7 @@ fn rows(frame: &Frame, runs: &[CoilRun], care: &[CareLine]) -> Vec<CoilRow> {
             name: run.name.clone(),
             date: frame.clock.date(run.at),
             conductance: figure(frame, run.conductance_w_per_k, run.se_w_per_k),
-            standard: minutes
-                .map(|time| frame.show(time.minutes().round(), Dimension::Minutes).to_string())
-                .unwrap_or_default(),
+            standard: minutes.map(|time| frame.show(time.minutes().round(), Dimension::Minutes).to_string()).unwrap_or_default(),
             stages: stages(frame, run),
             changed: changed(frame, run, runs.get(index + 1), care).join("; "),
         }
@@ -189,8 +181,7 @@ fn stages(frame: &Frame, run: &CoilRun) -> String {
 /// hoses, and whether the baths were stirred.
 fn changed(frame: &Frame, run: &CoilRun, before: Option<&CoilRun>, care: &[CareLine]) -> Vec<String> {
     let mut told = Vec::new();
-    let between =
-        care.iter().filter(|line| line.entry.at <= run.at && before.is_none_or(|before| line.entry.at > before.at));
+    let between = care.iter().filter(|line| line.entry.at <= run.at && before.is_none_or(|before| line.entry.at > before.at));
     for act in CLEANING {
         let done = between.clone().filter(|line| matches!(&line.entry.body, Body::Care(care) if care.act == act));
         if let Some(last) = done.last() {

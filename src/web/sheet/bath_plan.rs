@@ -39,11 +39,7 @@ impl BathPlan {
             true => format!("{} {}\u{a0}min", row.name.to_lowercase(), row.minutes),
             false => format!("{} ends at {}", row.name.to_lowercase(), row.end),
         };
-        let ways = table
-            .aims
-            .iter()
-            .filter(|row| !row.is_this)
-            .map(|row| format!("{} with {} water and {} ice", short(row), row.water, row.ice));
+        let ways = table.aims.iter().filter(|row| !row.is_this).map(|row| format!("{} with {} water and {} ice", short(row), row.water, row.ice));
         let list = |parts: Vec<String>| parts.join("; ");
         self.beside = vec![
             format!("Or {}. {}", list(ways.collect()), table.least_ice),
