@@ -133,7 +133,11 @@ fn causes(kept: &KeptPlan, stages: &[CoolingStage], summary: &Summary, took: f64
             (coil, so_far) = (other, with);
         }
     }
-    let request = baths_as_they_were(stages).map(|baths| ChillPlanRequest { baths, ice_available_kg: None, ..kept.request.clone() });
+    let request = baths_as_they_were(stages).map(|baths| ChillPlanRequest {
+        baths,
+        ice_available_kg: None,
+        ..kept.request.clone()
+    });
     if let Some(with) = request.and_then(|request| minutes(&request, &coil)) {
         causes.push(Cause::Baths { minutes: with - so_far });
         so_far = with;
@@ -169,11 +173,11 @@ mod tests {
     fn each_bath_stands_beside_its_plan_and_the_causes_add_up() {
         let day = Day::ordinary();
         let mut folded = day.fold();
-        let body = json!({"wort_l": 21, "wort_plato": 12, "wort_c": 97, "target_c": 20, "conductance_w_per_k": 150,
+        let body = json!({"wort_l": 21, "wort_plato": 12, "wort_c": 97, "target_c": 20, "conductance_w_per_k": 100,
             "pass_min": null, "baths": [{"water_l": 18, "water_c": 12}, {"water_l": 18, "water_c": 12},
             {"water_l": 10, "water_c": 12, "ice_kg": 6}], "aim": "time"});
         let request = ChillPlanRequest::from_body(&body).expect("a sound request");
-        folded.batch.chill_plan = Some(KeptPlan::of(request, &CoilPasses::given(150.0)));
+        folded.batch.chill_plan = Some(KeptPlan::of(request, &CoilPasses::given(100.0)));
         let summary = Summary::of(&folded);
         let went = ChillWent::of(&folded, &summary).expect("a plan and a chill");
         assert!(went.turns.iter().all(|turn| turn.planned.is_some() && turn.went.is_some()), "{went:#?}");
@@ -182,7 +186,7 @@ mod tests {
         // Causes below half a minute are left out: at most three of them.
         assert!((told - (took - went.planned_min)).abs() <= 1.5, "{went:#?}");
         let coil = went.causes.iter().find(|cause| matches!(cause, Cause::Coil { .. })).expect("another coil");
-        let slower = summary.chill.conductance_w_per_k.expect("a fit") < 150.0;
+        let slower = summary.chill.conductance_w_per_k.expect("a fit") < 100.0;
         assert_eq!(coil.minutes() > 0.0, slower, "{went:#?}");
     }
 }

@@ -5,10 +5,13 @@ use serde_json::json;
 use super::cold::{BUCKET_L, ICE_WATER_L};
 use super::day::{Script, Way};
 use super::{DemoError, unsound};
+use crate::brewday::Batch;
 use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
 use crate::brewday::plan::DayPlan;
-use crate::brewday::Batch;
 use crate::store::Store;
+
+/// Ice kept in the freezer for the last degrees, meant for the last bath.
+const BAGS_KG: f64 = 3.0;
 
 /// Plans a chill in buckets; tap water and a night in the yard are not planned.
 pub(super) async fn planned(store: &Store, batch: &Batch, script: &Script) -> Result<Option<KeptPlan>, DemoError> {
@@ -19,7 +22,7 @@ pub(super) async fn planned(store: &Store, batch: &Batch, script: &Script) -> Re
     let expected = DayPlan::of_batch(batch, store.habits_of(batch).await?).expected;
     let tenth = |value: f64| (value * 10.0).round() / 10.0;
     let mut baths = vec![json!({"water_l": BUCKET_L, "water_c": batch.tap_c}); minutes.len()];
-    baths.push(json!({"water_l": ICE_WATER_L, "water_c": batch.tap_c, "ice_kg": ice_kg}));
+    baths.push(json!({"water_l": ICE_WATER_L, "water_c": batch.tap_c, "ice_kg": ice_kg + BAGS_KG}));
     let body = json!({
         "wort_l": tenth(expected.post_boil_l), "wort_plato": tenth(expected.original_plato), "wort_c": 97,
         "target_c": batch.recipe.target_pitch_c, "coil": coil.id, "pass_min": coil.equipment.pass_min,

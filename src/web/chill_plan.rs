@@ -26,10 +26,10 @@ mod told;
 mod went;
 
 pub(super) use batch::BatchPlan;
-pub(super) use table::{PlanRow, PlanTable};
-pub(super) use went::WentTold;
 use table::what_if_rows;
+pub(super) use table::{PlanRow, PlanTable};
 use told::{AimTold, KeptTold};
+pub(super) use went::WentTold;
 
 /// Blank baths after the ones that are filled in.
 const SPARE_BATHS: usize = 1;
@@ -73,7 +73,8 @@ async fn show(
     if asked.is_empty() {
         let habits = app.store.habits_of(&day.batch).await?;
         let form = defaults::form(&frame, &day, &summary, habits);
-        let page = match planned(form.clone(), &history).await {
+        let kept = day.batch.chill_plan.as_ref().map(KeptPlan::coil);
+        let page = match planned(form.clone(), kept, &history).await {
             // Something has no default: the form stands there to be filled in.
             Err(_) => ChillPlanPage::new(frame, &day, &summary, form, &history),
             Ok((form, plans)) => ChillPlanPage::new(frame, &day, &summary, form, &history).with(&plans),
@@ -81,7 +82,7 @@ async fn show(
         return Ok(Page(ChillPlanPage { just_kept, ..page }).into_response());
     }
     let form = Form::typed(&frame, asked).with("coil", coil_id(&day));
-    Ok(match planned(form, &history).await {
+    Ok(match planned(form, None, &history).await {
         Ok((form, plans)) => {
             Page(ChillPlanPage::new(frame, &day, &summary, form, &history).with(&plans)).into_response()
         }
@@ -107,7 +108,8 @@ async fn keep(State(app): State<App>, Path(batch): Path<i64>, frame: Frame, form
 impl ChillPlanPage {
     fn new(frame: Frame, day: &BrewDay, summary: &Summary, form: Form, history: &[f64]) -> Self {
         let coil = CoilPasses::learned(history.iter().copied());
-        let coil = coil.map_or_else(|| "a usual figure for so much wort (common practice)".to_owned(), |coil| coil.in_short());
+        let coil =
+            coil.map_or_else(|| "a usual figure for so much wort (common practice)".to_owned(), |coil| coil.in_short());
         Self {
             head: BatchHead::of(day, Some(Stage::Prepare)),
             coil: format!("Left empty: {coil}."),
@@ -126,7 +128,7 @@ impl ChillPlanPage {
     fn with(mut self, plans: &Plans) -> Self {
         self.assumptions = told::assumptions(&plans.aims);
         self.plans = plans.aims.iter().map(|plan| AimTold::of(&self.frame, plan)).collect();
-        let quickest = plans.aims.first().map_or(0.0, |kept| kept.plan.minutes);
+        let quickest = plans.aims.first().filter(|kept| kept.plan.reaches_target).map(|kept| kept.plan.minutes);
         self.what_if = what_if_rows(&self.frame, &plans.what_if, quickest);
         self
     }
@@ -186,11 +188,12 @@ struct Plans {
     what_if: Vec<WhatIf>,
 }
 
-/// The request planned for each aim, or the form with its faults.
-async fn planned(form: Form, history: &[f64]) -> Result<(Form, Plans), Form> {
+/// The request planned for each aim, with the coil as a kept plan took it where
+/// this is that plan, or the form with its faults.
+async fn planned(form: Form, kept_coil: Option<CoilPasses>, history: &[f64]) -> Result<(Form, Plans), Form> {
     let kept = form.clone();
     let request = form.read(ChillPlanRequest::from_body)?;
-    let coil = request.coil_passes(history.iter().copied());
+    let coil = kept_coil.unwrap_or_else(|| request.coil_passes(history.iter().copied()));
     let all = aside(move || {
         let with = |aim: &Aim| ChillPlanRequest { aim: *aim, ..request.clone() };
         Plans {

@@ -5,8 +5,8 @@ use serde_json::Value;
 
 use super::Frame;
 use crate::brewday::Summary;
-use crate::brewday::summary::WouldHelp;
 use crate::brewday::plausible::Dimension;
+use crate::brewday::summary::WouldHelp;
 
 /// A figure's place in the summary, its name and what it measures.
 struct Figure {
@@ -81,7 +81,6 @@ const GROUPS: &[(&str, &[Figure])] = &[
             figure("chill.standard_chill_min", "Standard chill", Dimension::Minutes),
             figure("chill.minutes_to_settled", "Flame-out to settled", Dimension::Minutes),
             figure("chill.minutes_to_target", "Flame-out to pitch target", Dimension::Minutes),
-            estimate("chill.would_help_saves_min", "What would have helped most saves", Dimension::Minutes),
             figure("chill.planned_min", "Planned, coil in to pitch target", Dimension::Minutes),
             figure("chill.minutes_to_80c", "Flame-out to 80 °C", Dimension::Minutes),
             figure("chill.minutes_60_to_30c", "60 to 30 °C", Dimension::Minutes),
@@ -212,7 +211,7 @@ pub fn would_help(summary: &Summary) -> Option<String> {
         WouldHelp::BestTimes => "The same baths, each changed at its best time,",
         WouldHelp::Bucket => "One bucket of water more",
         WouldHelp::Ice => "2\u{a0}kg of ice more in the last bath",
-        WouldHelp::Flow => "Twice the flow of wort through the coil",
+        WouldHelp::Flow => "Twice the flow through the coil",
         WouldHelp::Coil => "A coil twice as long",
         WouldHelp::Stir => "Stirring the bath from the start",
     };

@@ -71,7 +71,9 @@ impl CoilPasses {
             KnownFrom::Given => "as given".to_owned(),
             KnownFrom::Batches(1) => "as its one batch tells".to_owned(),
             KnownFrom::Batches(batches) => format!("the median of its last {batches} batches"),
-            KnownFrom::CommonPractice => "a usual figure (common practice), as no batch of its own tells yet".to_owned(),
+            KnownFrom::CommonPractice => {
+                "a usual figure (common practice), as no batch of its own tells yet".to_owned()
+            }
             KnownFrom::Said(basis) => basis.clone(),
         }
     }
@@ -105,6 +107,10 @@ mod tests {
     #[test]
     fn a_coil_without_batches_is_usual_and_says_so() {
         let coil = CoilPasses::usual(HeatCapacity::from_kilojoules_per_kelvin(82.456));
-        assert!(coil.told().starts_with("The coil passes 131 ± 46 W for each kelvin, a usual figure"), "{}", coil.told());
+        assert!(
+            coil.told().starts_with("The coil passes 131 ± 46 W for each kelvin, a usual figure"),
+            "{}",
+            coil.told()
+        );
     }
 }

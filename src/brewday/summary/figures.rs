@@ -245,7 +245,7 @@ crate::brewday::choices::choices! {
         BestTimes = "best_times", "Changing baths at the best times";
         Bucket = "bucket", "One bucket of water more";
         Ice = "ice", "More ice in the last bath";
-        Flow = "flow", "Twice the flow of wort";
+        Flow = "flow", "Twice the flow through the coil";
         Coil = "coil", "A coil twice as long";
         Stir = "stir", "Stirring the bath from the start";
     }

@@ -1,25 +1,36 @@
 //! What would have helped this chill most.
 
-use super::figures::{ChillFigures, WouldHelp};
+use super::figures::{ChillFigures, LimitedBy, WouldHelp};
 use super::missing::{Figure, Missing};
+use crate::brewday::Body;
 use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::Stage as DayStage;
-use crate::brewday::Body;
 use crate::science::chilling::fit::{self, ChillFit, NoFit, Setting};
 use crate::science::chilling::hindsight::{Bathed, Gain, Help, Went, gains};
 use crate::science::chilling::series::{Act, Method};
-use crate::science::units::{Temperature, TimeSpan};
+use crate::science::chilling::{Estimate, exchange};
+use crate::science::units::{Density, SpecificHeat, Temperature, TimeSpan};
 
 /// Fills in what would have helped, once the chill is over.
-pub(super) fn would_help(day: &BrewDay, told: Result<(&Chill, &ChillFit), String>, figures: &mut ChillFigures, missing: &mut Missing) {
+pub(super) fn would_help(
+    day: &BrewDay,
+    told: Result<(&Chill, &ChillFit), String>,
+    figures: &mut ChillFigures,
+    missing: &mut Missing,
+) {
     let is_over = figures.minutes_to_target.is_some() || day.pitched().is_some() || is_finished(day);
-    let most = told.and_then(|(chill, fit)| {
+    let tried = told.and_then(|(chill, fit)| {
         if !is_over {
             return Err("The chill is not over yet.".to_owned());
         }
-        most(day, chill, fit)
+        tried(day, chill, fit)
     });
+    if let Some(limit) = tried.as_ref().ok().and_then(|gains| held_back(gains)) {
+        figures.limited_by = limit;
+    }
+    let most =
+        tried.and_then(|gains| gains.first().copied().ok_or_else(|| "Nothing was there to be changed.".to_owned()));
     let what = most.clone().map(|gain| match gain.help {
         Help::BestTimes => WouldHelp::BestTimes,
         Help::Bucket => WouldHelp::Bucket,
@@ -32,14 +43,36 @@ pub(super) fn would_help(day: &BrewDay, told: Result<(&Chill, &ChillFit), String
     figures.would_help_saves_min = missing.keep("chill.would_help_saves_min", most.map(|gain| gain.saves.minutes()));
 }
 
+/// Water from the tap, near 15 °C [IAPWS-95].
+const TAP_DENSITY: Density = Density::from_kg_per_m3(999.1);
+/// The same.
+const TAP_SPECIFIC_HEAT: SpecificHeat = SpecificHeat::from_kilojoules_per_kg_kelvin(4.189);
+
 fn is_finished(day: &BrewDay) -> bool {
     day.standing.iter().any(|entry| entry.body == Body::StageFinished { stage: DayStage::Chill })
 }
 
-fn most(day: &BrewDay, chill: &Chill, fit: &ChillFit) -> Figure<Gain> {
+/// Every change that could be tried, the one that saves most first.
+fn tried(day: &BrewDay, chill: &Chill, fit: &ChillFit) -> Figure<Vec<Gain>> {
     let went = went(day, chill, fit)?;
-    let (_, gains) = gains(&went).ok_or("The readings leave the coil too unsure to say what would have helped.")?;
-    gains.first().copied().ok_or_else(|| "Nothing was there to be changed.".to_owned())
+    let unsure = "The readings leave the coil too unsure to say what would have helped.";
+    gains(&went).map(|(_, gains)| gains).ok_or_else(|| unsure.to_owned())
+}
+
+/// What would have helped most names what held the whole chill back. When the
+/// baths were changed is nobody's limit, and without the flow a better pump and a
+/// better coil look the same.
+fn held_back(gains: &[Gain]) -> Option<LimitedBy> {
+    let knows_flow = gains.iter().any(|gain| gain.help == Help::Flow);
+    let limits = gains.iter().filter(|gain| knows_flow && gain.saves > TimeSpan::ZERO);
+    let mut limits = limits.filter_map(|gain| match gain.help {
+        Help::Bucket | Help::Ice => Some(LimitedBy::Bath),
+        Help::Flow => Some(LimitedBy::Flow),
+        Help::Coil => Some(LimitedBy::Coil),
+        Help::Stir => Some(LimitedBy::Stirring),
+        Help::BestTimes => None,
+    });
+    limits.next()
 }
 
 /// The coil's stages with what was fitted to each; one without a fit of its own
@@ -61,18 +94,34 @@ fn went(day: &BrewDay, chill: &Chill, fit: &ChillFit) -> Figure<Went> {
             coolant: stage.coolant().map_err(|why| super::chill::no_fit(&NoFit::Coolant(why)))?,
             coil: own.map_or_else(|| all.clone(), |own| Ok(own.coil))?,
             stirred: stirred(chill, index, stage.started, ended),
+            flow: match stage.method {
+                Method::RunningWater => {
+                    stage.flow.map(|flow| exchange::flow_heat(flow, TAP_DENSITY, TAP_SPECIFIC_HEAT))
+                }
+                _ => chill.flow_heat(),
+            },
             started: stage.started,
             ended,
-            ice: chill.series.events().iter().filter_map(|event| match event.act {
-                Act::IceAdded(mass) if event.at > stage.started && event.at <= ended => Some((event.at, mass)),
-                _ => None,
-            }).collect(),
+            ice: chill
+                .series
+                .events()
+                .iter()
+                .filter_map(|event| match event.act {
+                    Act::IceAdded(mass) if event.at > stage.started && event.at <= ended => Some((event.at, mass)),
+                    _ => None,
+                })
+                .collect(),
         });
     }
     let first = stages.first().ok_or_else(|| super::chill::no_fit(&NoFit::NoStage))?;
-    let from = from.ok_or_else(|| format!("Log the wort's temperature when the coil goes in ({:.0} min after flame-out).", first.started.minutes()))?;
+    let from = from.ok_or_else(|| {
+        format!(
+            "Log the wort's temperature when the coil goes in ({:.0} min after flame-out).",
+            first.started.minutes()
+        )
+    })?;
     let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
-    Ok(Went { kettle: chill.kettle, from, target, flow: chill.flow_heat(), stages })
+    Ok(Went { kettle: chill.kettle, from, target, stages })
 }
 
 /// The wort nearest before a time, else after it.
@@ -83,7 +132,7 @@ fn wort_at(chill: &Chill, at: TimeSpan) -> Option<Temperature> {
 }
 
 /// K before and after a stir of a stage; asked only where there was one.
-fn stirred(chill: &Chill, index: usize, started: TimeSpan, ended: TimeSpan) -> Option<(crate::science::chilling::Estimate, crate::science::chilling::Estimate)> {
+fn stirred(chill: &Chill, index: usize, started: TimeSpan, ended: TimeSpan) -> Option<(Estimate, Estimate)> {
     let within = |at: TimeSpan| at > started && at < ended;
     let any = chill.series.events().iter().any(|event| event.act == Act::Stirred && within(event.at));
     any.then(|| fit::stir_gain(&chill.series, &Setting::new(chill.kettle, chill.pass), index)).flatten()

@@ -34,11 +34,11 @@
 //!     kettle: Kettle { wort: HeatCapacity::from_joules_per_kelvin(82456.3), loss: Loss::none() },
 //!     from: Temperature::from_celsius(95.0),
 //!     target: Temperature::from_celsius(35.0),
-//!     flow: None,
 //!     stages: vec![Bathed {
 //!         coolant: Coolant::Bath(bath),
 //!         coil: Estimate::from_watts_per_kelvin(130.0, 3.0),
 //!         stirred: None,
+//!         flow: None,
 //!         started: TimeSpan::from_minutes(2.0),
 //!         ended: TimeSpan::from_minutes(32.0),
 //!         ice: Vec::new(),
@@ -72,6 +72,9 @@ pub struct Bathed {
     pub coil: Estimate,
     /// What it passed before and after a stir, where the readings give both.
     pub stirred: Option<(Estimate, Estimate)>,
+    /// Heat that flows through the coil for each kelvin, where that is known: the
+    /// wort's, or that of running water.
+    pub flow: Option<Conductance>,
     /// Since flame-out.
     pub started: TimeSpan,
     /// Since flame-out.
@@ -89,8 +92,6 @@ pub struct Went {
     pub from: Temperature,
     /// Where it was to be. Where it did not get there, its end counts instead.
     pub target: Temperature,
-    /// Heat the wort's flow carries, where that is known.
-    pub flow: Option<Conductance>,
     /// The stages.
     pub stages: Vec<Bathed>,
 }
@@ -104,7 +105,7 @@ pub enum Help {
     Bucket,
     /// [`MORE_ICE`] in the last bath.
     Ice,
-    /// Twice the flow of wort through the coil.
+    /// Twice the flow through the coil.
     Flow,
     /// A coil twice as long.
     Coil,
@@ -132,7 +133,8 @@ pub fn gains(went: &Went) -> Option<(TimeSpan, Vec<Gain>)> {
     let goal = went.target.max(went.end());
     let took = went.time_to(goal)?;
     let first = went.stages.first()?.started;
-    let at_best = |row: &[Turn]| Some(first + TimeSpan::from_seconds(went.job(goal).quickest(went.from.celsius(), row)?.1));
+    let at_best =
+        |row: &[Turn]| Some(first + TimeSpan::from_seconds(went.job(goal).quickest(went.from.celsius(), row)?.1));
     let best = at_best(&went.row()).map_or(took, |best| best.min(took));
     let mut gains = vec![Gain { help: Help::BestTimes, saves: took - best }];
     let mut add = |help, time: Option<TimeSpan>, against: TimeSpan| {
@@ -212,7 +214,8 @@ impl Went {
 
     /// The first bath of plain water once more, before a last bath with ice.
     fn row_with_bucket(&self) -> Option<Vec<Turn>> {
-        let is_plain = |stage: &&Bathed| matches!(stage.with_all_ice(), Coolant::Bath(bath) if bath.ice() <= Mass::ZERO);
+        let is_plain =
+            |stage: &&Bathed| matches!(stage.with_all_ice(), Coolant::Bath(bath) if bath.ice() <= Mass::ZERO);
         let bucket = self.stages.iter().find(is_plain)?;
         let last = self.stages.last()?;
         let mut row = self.row();
@@ -230,11 +233,9 @@ impl Went {
     }
 
     fn with_exchange(&self, flow_times: f64, coil_times: f64) -> Option<Self> {
-        let flow = self.flow.filter(|flow| *flow > Conductance::ZERO)?;
         let mut other = self.clone();
         for stage in &mut other.stages {
-            // In running water the coil's flow is the tap's, of which nothing is known here.
-            let Coolant::Bath(_) = stage.coolant else { return None };
+            let flow = stage.flow.filter(|flow| *flow > Conductance::ZERO)?;
             let ua = exchange::ua(stage.coil.conductance, flow)?;
             stage.coil.conductance = exchange::conductance(ua * coil_times, flow * flow_times);
         }

@@ -18,7 +18,12 @@ const SLICES: u32 = 48;
 const TOGETHER: usize = 8;
 
 /// Draws every run in a frame of its own, over the band that all of them fill.
-pub(super) fn draw(overlay: &Overlay<'_>, traces: &[Vec<Point>], along: (f64, f64), values: (f64, f64)) -> Vec<Picture> {
+pub(super) fn draw(
+    overlay: &Overlay<'_>,
+    traces: &[Vec<Point>],
+    along: (f64, f64),
+    values: (f64, f64),
+) -> Vec<Picture> {
     let band = band(traces, along);
     let some = |(index, traces): (usize, &[Vec<Point>])| some(overlay, index * TOGETHER, traces, &band, along, values);
     traces.chunks(TOGETHER).enumerate().map(some).collect()

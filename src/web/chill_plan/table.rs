@@ -1,6 +1,6 @@
 //! A plan beside the other aims, and what one change would do: one small table.
 
-use crate::brewday::chill_plan::{BAG_KG, Beside, Change, ChillPlanAnswer, Outcome, WARMER_K, WhatIf};
+use crate::brewday::chill_plan::{BAG_KG, Beside, Change, ChillPlanAnswer, OneAim, Outcome, WARMER_K, WhatIf};
 use crate::brewday::choices::{Aim, Choice};
 use crate::brewday::plausible::Dimension;
 use crate::web::Frame;
@@ -38,17 +38,19 @@ pub(crate) struct PlanRow {
 impl PlanTable {
     pub(crate) fn of(frame: &Frame, aim: Aim, answer: &ChillPlanAnswer) -> Self {
         let Beside { coil, minutes_low, minutes_high, aims, .. } = &answer.beside;
-        let row = |one: &crate::brewday::chill_plan::OneAim| PlanRow {
+        let against = answer.plan.reaches_target.then_some(answer.plan.minutes);
+        let row = |one: &OneAim| PlanRow {
             is_this: one.aim == aim,
-            ..PlanRow::of(frame, one.aim.label().to_owned(), &one.outcome, &answer.plan.minutes)
+            ..PlanRow::of(frame, one.aim.label().to_owned(), &one.outcome, against)
         };
         let range = minutes_low.zip(*minutes_high).map(|(low, high)| {
-            let (low, high) = (frame.show(low.round(), Dimension::Minutes).text, frame.show(high.round(), Dimension::Minutes));
+            let (low, high) =
+                (frame.show(low.round(), Dimension::Minutes).text, frame.show(high.round(), Dimension::Minutes));
             format!("{low} to {high} with the coil as it varies from batch to batch")
         });
         Self {
             aims: aims.iter().map(row).collect(),
-            what_if: what_if_rows(frame, &answer.beside.what_if, answer.plan.minutes),
+            what_if: what_if_rows(frame, &answer.beside.what_if, against),
             range,
             least_ice: least_ice(frame, answer.plan.least_ice_kg),
             coil: format!("The coil passes {}.", coil.in_short()),
@@ -57,18 +59,18 @@ impl PlanTable {
 }
 
 impl PlanRow {
-    fn of(frame: &Frame, name: String, outcome: &Outcome, against: &f64) -> Self {
+    fn of(frame: &Frame, name: String, outcome: &Outcome, against: Option<f64>) -> Self {
         let show = |value: f64, dimension| frame.show(value, dimension).to_string();
-        let apart = (outcome.minutes - against).round();
+        let apart = against.filter(|_| outcome.reaches_target).map(|against| (outcome.minutes - against).round());
         Self {
             name,
             is_this: false,
             minutes: format!("{:.0}", outcome.minutes),
             apart: match apart {
-                _ if !outcome.reaches_target => String::new(),
-                more if more >= 1.0 => format!("+{more:.0}"),
-                less if less <= -1.0 => format!("−{:.0}", -less),
-                _ => "as long".to_owned(),
+                None => String::new(),
+                Some(more) if more >= 1.0 => format!("+{more:.0}"),
+                Some(less) if less <= -1.0 => format!("−{:.0}", -less),
+                Some(_) => "as long".to_owned(),
             },
             end: show(outcome.end_c, Dimension::Temperature),
             reaches: outcome.reaches_target,
@@ -79,8 +81,8 @@ impl PlanRow {
 }
 
 /// What each change would do, against a plan's minutes.
-pub(crate) fn what_if_rows(frame: &Frame, all: &[WhatIf], against: f64) -> Vec<PlanRow> {
-    all.iter().map(|one| PlanRow::of(frame, named(frame, one.change), &one.outcome, &against)).collect()
+pub(crate) fn what_if_rows(frame: &Frame, all: &[WhatIf], against: Option<f64>) -> Vec<PlanRow> {
+    all.iter().map(|one| PlanRow::of(frame, named(frame, one.change), &one.outcome, against)).collect()
 }
 
 fn named(frame: &Frame, change: Change) -> String {

@@ -1,10 +1,10 @@
 //! A plan as the page tells it.
 
 use super::table::least_ice;
+use crate::brewday::BrewDay;
 use crate::brewday::chill_plan::{KeptPlan, PlannedStage};
 use crate::brewday::choices::{Aim, Choice};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::BrewDay;
 use crate::web::Frame;
 
 /// A chill that takes longer waits for a bath that is nearly as warm as the wort

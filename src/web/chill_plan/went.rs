@@ -40,9 +40,11 @@ impl WentTold {
 }
 
 fn rows(frame: &Frame, went: &ChillWent) -> Vec<WentRow> {
-    let text = |value: Option<f64>, dimension| value.map_or_else(|| "–".to_owned(), |value| frame.show(value, dimension).text);
+    let text =
+        |value: Option<f64>, dimension| value.map_or_else(|| "–".to_owned(), |value| frame.show(value, dimension).text);
     let cells = |turn: Option<&Turn>| {
-        let minutes = turn.and_then(|turn| turn.minutes).map_or_else(|| "–".to_owned(), |minutes| format!("{minutes:.0}"));
+        let minutes =
+            turn.and_then(|turn| turn.minutes).map_or_else(|| "–".to_owned(), |minutes| format!("{minutes:.0}"));
         let ice = turn.map(|turn| (turn.ice_kg * 10.0).round() / 10.0);
         [minutes, text(turn.and_then(|turn| turn.wort_end_c), Dimension::Temperature), text(ice, Dimension::Mass)]
     };
@@ -67,7 +69,10 @@ fn rows(frame: &Frame, went: &ChillWent) -> Vec<WentRow> {
 
 fn sentence(frame: &Frame, went: &ChillWent, summary: &Summary) -> String {
     let Some(took) = went.took_min else {
-        return format!("Planned: {:.0}\u{a0}min from the coil going in. The wort was not seen to get to its target and stay there.", went.planned_min);
+        return format!(
+            "Planned: {:.0}\u{a0}min from the coil going in. The wort was not seen to get to its target and stay there.",
+            went.planned_min
+        );
     };
     let apart = (took - went.planned_min).round();
     let against = match apart {

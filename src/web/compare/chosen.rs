@@ -2,14 +2,14 @@
 
 use std::sync::Arc;
 
-use crate::brewday::chill::Chill;
 use crate::brewday::BrewDay;
+use crate::brewday::chill::Chill;
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
 use crate::store::Compared;
 use crate::web::chart::Point;
-use crate::web::figures;
 use crate::web::chill_picture::chill_points;
+use crate::web::figures;
 use crate::web::{App, AppError, Frame};
 
 /// More than this and no page can tell them apart.
@@ -142,7 +142,9 @@ impl Chosen {
         let labels: Vec<&str> = self.batches.iter().filter(without).map(|batch| batch.label.as_str()).collect();
         let what = match labels.len() {
             0 => return None,
-            _ if self.batches.iter().any(|batch| batch.day.is_some()) => "no flame-out is logged: the minutes count from the first bath",
+            _ if self.batches.iter().any(|batch| batch.day.is_some()) => {
+                "no flame-out is logged: the minutes count from the first bath"
+            }
             _ => "no flame-out, or no wort temperature after it, is logged: there is no curve to lay on the others",
         };
         Some(format!("{}: {what}.", labels.join(", ")))

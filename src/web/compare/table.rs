@@ -5,8 +5,8 @@ use crate::brewday::choices::Cooling;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::ChillStageFigures;
 use crate::web::Frame;
-use crate::web::stage_labels::stage_labels;
 use crate::web::figures::{self, FigureGroup, FigureRow, Unknown};
+use crate::web::stage_labels::stage_labels;
 
 /// The group that a comparison begins with, and the figure it begins with.
 const FIRST: &str = "chill.";
@@ -64,7 +64,7 @@ const PARTS: [(&str, &[&str]); 4] = [
             "chill.max_rate_c_per_min",
         ],
     ),
-    ("Chill: the coil", &["chill.conductance_w_per_k", "chill.would_help_saves_min"]),
+    ("Chill: the coil", &["chill.conductance_w_per_k"]),
     (
         "Chill: what it took",
         &[
@@ -90,7 +90,8 @@ impl Figures {
         let mut lines: Vec<Line> = chill.into_iter().flat_map(|group| group.lines).collect();
         let at = lines.iter().position(|line| line.key == STANDARD);
         let standard = at.map(|at| lines.remove(at));
-        let mut parts: Vec<Group> = PARTS.iter().map(|(name, _)| Group { name, is_chill: false, lines: Vec::new() }).collect();
+        let mut parts: Vec<Group> =
+            PARTS.iter().map(|(name, _)| Group { name, is_chill: false, lines: Vec::new() }).collect();
         for line in lines {
             let part = PARTS.iter().position(|(_, keys)| keys.contains(&line.key)).unwrap_or(PARTS.len() - 1);
             parts[part].lines.push(line);
@@ -142,6 +143,11 @@ fn stage_cell(stage: &ChillStageFigures, frame: &Frame) -> Cell {
 }
 
 impl Group {
+    /// Whether it tells of the day beyond the chill.
+    pub(super) fn is_beyond(&self) -> bool {
+        !PARTS.iter().any(|(name, _)| *name == self.name)
+    }
+
     /// One batch's cells, figure by figure.
     pub(super) fn row(&self, batch: &usize) -> Vec<&Cell> {
         self.lines.iter().filter_map(|line| line.cells.get(*batch)).collect()

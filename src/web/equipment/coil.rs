@@ -125,8 +125,14 @@ fn fall(mut newest_first: Vec<f64>) -> (String, bool) {
     let told: Vec<Conductance> = newest_first.iter().copied().map(Conductance::from_watts_per_kelvin).collect();
     if batches < FEWEST_FOR_A_FALL {
         return (
-            format!("Whether it slowly passes less can be told from {FEWEST_FOR_A_FALL} batches in baths; there {} so far.",
-                match batches { 0 => "is none".to_owned(), 1 => "is one".to_owned(), more => format!("are {more}") }),
+            format!(
+                "Whether it slowly passes less can be told from {FEWEST_FOR_A_FALL} batches in baths; there {} so far.",
+                match batches {
+                    0 => "is none".to_owned(),
+                    1 => "is one".to_owned(),
+                    more => format!("are {more}"),
+                }
+            ),
             false,
         );
     }
@@ -153,7 +159,9 @@ fn rows(frame: &Frame, runs: &[CoilRun], care: &[CareLine]) -> Vec<CoilRow> {
             name: run.name.clone(),
             date: frame.clock.date(run.at),
             conductance: figure(frame, run.conductance_w_per_k, run.se_w_per_k),
-            standard: minutes.map(|time| frame.show(time.minutes().round(), Dimension::Minutes).to_string()).unwrap_or_default(),
+            standard: minutes
+                .map(|time| frame.show(time.minutes().round(), Dimension::Minutes).to_string())
+                .unwrap_or_default(),
             stages: stages(frame, run),
             changed: changed(frame, run, runs.get(index + 1), care).join("; "),
         }
@@ -181,13 +189,18 @@ fn stages(frame: &Frame, run: &CoilRun) -> String {
 /// hoses, and whether the baths were stirred.
 fn changed(frame: &Frame, run: &CoilRun, before: Option<&CoilRun>, care: &[CareLine]) -> Vec<String> {
     let mut told = Vec::new();
-    let between = care.iter().filter(|line| line.entry.at <= run.at && before.is_none_or(|before| line.entry.at > before.at));
+    let between =
+        care.iter().filter(|line| line.entry.at <= run.at && before.is_none_or(|before| line.entry.at > before.at));
+    let mut done: Vec<(String, Vec<String>)> = Vec::new();
     for act in CLEANING {
-        let done = between.clone().filter(|line| matches!(&line.entry.body, Body::Care(care) if care.act == act));
-        if let Some(last) = done.last() {
-            told.push(format!("{} {}", act.label().to_lowercase(), frame.clock.date(last.entry.at).text));
+        let last = between.clone().rfind(|line| matches!(&line.entry.body, Body::Care(care) if care.act == act));
+        let Some(date) = last.map(|line| frame.clock.date(line.entry.at).text) else { continue };
+        match done.iter_mut().find(|(day, _)| *day == date) {
+            Some((_, acts)) => acts.push(act.label().to_lowercase()),
+            None => done.push((date, vec![act.label().to_lowercase()])),
         }
     }
+    told.extend(done.into_iter().map(|(date, acts)| format!("{} {date}", acts.join(" and "))));
     if let Some(before) = before {
         let beyond = |these: &[String], those: &[String]| -> Vec<String> {
             these.iter().filter(|name| !those.contains(name)).cloned().collect()

@@ -30,7 +30,12 @@ use crate::brewday::{
 use crate::store::StoredEquipment;
 
 pub(crate) fn router() -> Router<App> {
-    Router::new().route("/equipment", get(index)).merge(describe::router()).merge(piece::router()).merge(care::router()).merge(coil::router())
+    Router::new()
+        .route("/equipment", get(index))
+        .merge(describe::router())
+        .merge(piece::router())
+        .merge(care::router())
+        .merge(coil::router())
 }
 
 #[derive(Template)]

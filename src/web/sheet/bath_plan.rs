@@ -39,7 +39,11 @@ impl BathPlan {
             true => format!("{} {}\u{a0}min", row.name.to_lowercase(), row.minutes),
             false => format!("{} ends at {}", row.name.to_lowercase(), row.end),
         };
-        let ways = table.aims.iter().filter(|row| !row.is_this).map(|row| format!("{} with {} water and {} ice", short(row), row.water, row.ice));
+        let ways = table
+            .aims
+            .iter()
+            .filter(|row| !row.is_this)
+            .map(|row| format!("{} with {} water and {} ice", short(row), row.water, row.ice));
         let list = |parts: Vec<String>| parts.join("; ");
         self.beside = vec![
             format!("Or {}. {}", list(ways.collect()), table.least_ice),
@@ -58,16 +62,16 @@ impl BathPlan {
                 });
             let ice = (stage.ice_kg > 0.0).then(|| format!("{} ice", frame.show(stage.ice_kg, Dimension::Mass)));
             let contents: Vec<String> = water.into_iter().chain(ice).collect();
-            let minutes = frame.show(stage.end_min - stage.start_min, Dimension::Minutes);
+            let minutes = frame.show((stage.end_min - stage.start_min).round(), Dimension::Minutes);
             BathRow {
                 number: index + 1,
-                plan: format!("{}: {minutes}, down to {}", contents.join(" + "), degrees(stage.wort_end_c)),
+                plan: format!("{}: {minutes}, to {}", contents.join(" + "), degrees(stage.wort_end_c)),
             }
         });
         let outcome = format!(
             "{} in {}, with {} of ice.",
             degrees(plan.end_c),
-            frame.show(plan.minutes, Dimension::Minutes),
+            frame.show(plan.minutes.round(), Dimension::Minutes),
             frame.show(plan.ice_kg, Dimension::Mass)
         );
         Self { rows: rows.collect(), outcome: Some(outcome), beside: Vec::new() }

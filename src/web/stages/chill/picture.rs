@@ -27,7 +27,8 @@ impl PictureTold {
             likely: degrees(at.likely_c),
             high: degrees(at.high_c),
         });
-        let picture = ChillPicture::of(&page.day, now.map(|now| &now.chill), &page.frame).with_forecast(ahead.collect());
+        let picture =
+            ChillPicture::of(&page.day, now.map(|now| &now.chill), &page.frame).with_forecast(ahead.collect());
         let (svg, table) = picture.drawn();
         Self {
             svg,
