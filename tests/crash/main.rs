@@ -17,6 +17,7 @@
 //! | `GYLEBOOK_REQUESTS` | 4000 | mixed requests to one server |
 //! | `GYLEBOOK_SEED` | the time | what chance follows; each test prints it |
 #![cfg(target_os = "linux")]
+#![expect(clippy::print_stdout, reason = "how much was done, and the seed to do it again")]
 
 mod boundaries;
 mod chance;
