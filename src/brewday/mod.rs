@@ -22,11 +22,13 @@ pub mod entry;
 pub mod equipment;
 pub mod fields;
 pub mod habits;
+pub mod logfile;
 pub mod plan;
 pub mod plausible;
 pub mod readings;
 pub mod recipe;
 pub mod settings;
+pub mod spreadsheet;
 pub mod summary;
 #[cfg(test)]
 pub(crate) mod testing;

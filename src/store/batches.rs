@@ -15,11 +15,11 @@ use crate::brewday::{Batch, BatchState, BrewDay, CheckLists, EquipmentRecord, Fa
 #[derive(Serialize, Deserialize)]
 pub(super) struct Snapshot {
     pub(super) equipment: Vec<EquipmentRecord>,
-    tap_c: Option<f64>,
-    altitude_m: Option<f64>,
-    lists: CheckLists,
+    pub(super) tap_c: Option<f64>,
+    pub(super) altitude_m: Option<f64>,
+    pub(super) lists: CheckLists,
     #[serde(default, skip_serializing_if = "Typed::is_empty")]
-    typed: Typed,
+    pub(super) typed: Typed,
 }
 
 struct Row {

@@ -76,6 +76,12 @@ impl Frame {
         Self { clock: Clock::now(&settings), settings, light, demo: false }
     }
 
+    /// A frame outside any request: for what the commands write.
+    #[must_use]
+    pub fn of(settings: Settings) -> Self {
+        Self { clock: Clock::now(&settings), settings, light: Light::Device, demo: false }
+    }
+
     /// The units figures are shown in.
     #[must_use]
     pub fn units(&self) -> Units {
@@ -176,6 +182,22 @@ impl<T: Template> IntoResponse for Again<T> {
     fn into_response(self) -> Response {
         (StatusCode::UNPROCESSABLE_ENTITY, Page(self.0)).into_response()
     }
+}
+
+/// A table to be kept as a file.
+#[must_use]
+pub fn csv_file(name: &str, table: String) -> Response {
+    file(name, "text/csv; charset=utf-8; header=present", table)
+}
+
+/// Something to be kept as a file of this name.
+#[must_use]
+pub fn file(name: &str, kind: &'static str, body: impl IntoResponse) -> Response {
+    let head = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    (head, body).into_response()
 }
 
 /// After a form was kept: go and look at this page.

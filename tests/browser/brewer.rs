@@ -64,6 +64,18 @@ impl Brewer {
         Ok(brewer)
     }
 
+    /// The same with a phone that is not the book's own computer: it is paired first.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn paired() -> Result<Self> {
+        let (browser, tab) = Chromium::start().await?;
+        let brewer = Self { tab, server: Server::lan()?, wire: None, has_scripts: true, _browser: browser };
+        brewer.pair("/welcome").await?;
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
     /// The same over a wire that can fail, at an address of the house's network.
     ///
     /// # Errors
@@ -75,6 +87,15 @@ impl Brewer {
         let brewer = Self { tab, server, wire: Some(wire), has_scripts: true, _browser: browser };
         brewer.first_steps().await?;
         Ok(brewer)
+    }
+
+    /// Opens a new one-time link and pairs the phone by it.
+    ///
+    /// # Errors
+    /// It does not come to this page then, or something is wrong with the pairing page.
+    pub async fn pair(&self, then: &str) -> Result<()> {
+        self.tab.open(&self.server.pair()?).await?;
+        self.tab.follow("main form button", then).await
     }
 
     /// Whether its browser runs the pages' scripts.

@@ -14,6 +14,7 @@ use uuid::Uuid;
 use crate::brewday::day::{LogLine, Standing};
 use crate::brewday::{BrewDay, Entry, Fault};
 use crate::web::form::Form;
+use crate::web::guard::Caller;
 use crate::web::log::{self, Field, LogRow};
 use crate::web::strip::BatchHead;
 use crate::web::when::{Moment, utc_ms};
@@ -51,6 +52,7 @@ pub(super) async fn amend(
     State(app): State<App>,
     Path((batch, entry)): Path<(i64, Uuid)>,
     frame: Frame,
+    caller: Caller,
     mut form: Form,
 ) -> Result<Response, AppError> {
     let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
@@ -67,7 +69,8 @@ pub(super) async fn amend(
             return Ok(Again(page(&day, frame, line, form)?).into_response());
         }
     };
-    let receipt = app.store.append(Some(batch), vec![amendment], None, now).await?.ok_or(AppError::NotFound)?;
+    let receipt =
+        app.store.append(Some(batch), vec![amendment], caller.name(), now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {
         let field = fault.field.trim_start_matches("replacement.").to_owned();
         let form = kept.with_faults(vec![Fault { field, ..fault }]);

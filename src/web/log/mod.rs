@@ -3,7 +3,7 @@
 mod fields;
 mod told;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -12,10 +12,14 @@ use super::Frame;
 use super::when::Moment;
 use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
+use crate::brewday::entry::Amendment;
 use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
 pub use told::{Told, told};
+
+/// What the machine that keeps the book is called beside the others.
+const OWN_DEVICE: &str = "this book’s computer";
 
 /// One line of a log on a page.
 #[derive(Clone, Debug)]
@@ -34,7 +38,7 @@ pub struct LogRow {
     pub state: RowState,
     /// Where more than one change was made, by whom and when each: two hands may have disagreed.
     pub clash: Option<String>,
-    /// Which device wrote it.
+    /// Which device wrote it, where more than one writes.
     pub device: Option<String>,
     /// Where it can be put right.
     pub href: String,
@@ -83,7 +87,27 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
         .collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
     lines.truncate(most);
-    lines.iter().map(|line| line.row(day, &that_day)).collect()
+    let amendments = Amendments::of(day);
+    let devices: HashSet<Option<&str>> = day.lines.iter().map(|line| line.logged.device.as_deref()).collect();
+    lines.iter().map(|line| line.row(day, &that_day, &amendments, devices.len() > 1)).collect()
+}
+
+/// The day's amendments, to be found by their ids: a log may hold thousands.
+struct Amendments<'a>(HashMap<Uuid, &'a Amendment>);
+
+impl<'a> Amendments<'a> {
+    fn of(day: &'a BrewDay) -> Self {
+        let amendment = |line: &'a LogLine| match &line.logged.entry.body {
+            Body::Amendment(amendment) => Some((line.logged.entry.id, amendment)),
+            _ => None,
+        };
+        Self(day.lines.iter().filter_map(amendment).collect())
+    }
+
+    /// The reason an amendment gave.
+    fn why(&self, id: Uuid) -> Option<String> {
+        self.0.get(&id)?.why.clone()
+    }
 }
 
 /// An entry beside what it stands as.
@@ -127,14 +151,14 @@ impl<'a> Line<'a> {
         self.standing.map_or(&self.line.logged.entry.body, |standing| &standing.body)
     }
 
-    fn row(&self, day: &BrewDay, frame: &Frame) -> LogRow {
+    fn row(&self, day: &BrewDay, frame: &Frame, amendments: &Amendments<'_>, tells_device: bool) -> LogRow {
         let entry = &self.line.logged.entry;
         let as_written = told(day, frame, &entry.body, &entry.typed);
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
-            Fate::Voided(by) => RowState::Struck { why: why(day, by) },
+            Fate::Voided(by) => RowState::Struck { why: amendments.why(by) },
             Fate::Replaced(by) => {
-                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: why(day, by) }
+                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: amendments.why(by) }
             }
         };
         let corrected = matches!(state, RowState::Corrected { .. });
@@ -146,7 +170,7 @@ impl<'a> Line<'a> {
             odd: self.line.odd.clone(),
             state,
             clash: clash(day, frame, self.line.fate),
-            device: self.line.logged.device.clone(),
+            device: tells_device.then(|| self.line.logged.device.as_deref().unwrap_or(OWN_DEVICE).to_owned()),
             href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
         }
     }
@@ -176,14 +200,5 @@ fn change(frame: &Frame, line: &LogLine) -> String {
     match &line.logged.device {
         Some(device) => format!("at {at} by {device}"),
         None => format!("at {at}"),
-    }
-}
-
-/// The reason an amendment gave.
-fn why(day: &BrewDay, amendment: Uuid) -> Option<String> {
-    let line = day.lines.iter().find(|line| line.logged.entry.id == amendment)?;
-    match &line.logged.entry.body {
-        Body::Amendment(amendment) => amendment.why.clone(),
-        _ => None,
     }
 }

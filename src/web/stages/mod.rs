@@ -27,7 +27,7 @@ use axum::{
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::{App, AppError, Frame, form::Form, see_other};
+use super::{App, AppError, Frame, form::Form, guard::Caller, see_other};
 use crate::brewday::choices::{Choice, Stage};
 use frame::StageFrame;
 pub use sent::AGO;
@@ -59,6 +59,7 @@ async fn enter(
     State(app): State<App>,
     Path((batch, stage)): Path<(i64, String)>,
     frame: Frame,
+    caller: Caller,
     mut form: Form,
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
@@ -69,7 +70,8 @@ async fn enter(
         Err(form) => return again(&app, batch, stage, frame, &scope, form).await,
     };
     let id = entry.id;
-    let receipt = app.store.append(Some(batch), vec![entry], None, frame.clock.now).await?.ok_or(AppError::NotFound)?;
+    let receipt =
+        app.store.append(Some(batch), vec![entry], caller.name(), frame.clock.now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {
         return again(&app, batch, stage, frame, &scope, form.with_faults(vec![fault])).await;
     }
