@@ -2,9 +2,10 @@
 
 use time::OffsetDateTime;
 
-use super::batches::Snapshot;
-use super::{Result, Store, from_json, from_ms};
-use crate::brewday::batch::chiller;
+use super::{Result, Store, from_ms};
+
+/// More than any page looks back for what a coil usually does.
+const NEWEST: i64 = 20;
 
 /// What one batch says of the coil it was chilled with.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,8 +21,8 @@ pub struct CoilRun {
 }
 
 impl Store {
-    /// The conductances of a coil or plate chiller, newest batch first: of each
-    /// batch that was chilled with it and whose readings tell one.
+    /// The conductances of a coil or plate chiller, newest batch first: of the last
+    /// twenty that were chilled with it and whose readings tell one.
     ///
     /// # Errors
     /// The data file can't be read.
@@ -29,39 +30,29 @@ impl Store {
         let rows = sqlx::query!(
             r#"
             select
-                batch_id as "batch_id!",
-                batch.body,
+                batch_id,
                 brewed_ms,
-                json_extract(summary.body, '$.chill.conductance_w_per_k') as "conductance_w_per_k!: f64",
-                json_extract(summary.body, '$.chill.conductance_se_w_per_k') as "se_w_per_k: f64"
-            from batch
-            join summary using (batch_id)
-            where json_extract(summary.body, '$.chill.conductance_w_per_k') is not null
-                and exists (
-                    select 1
-                    from json_each(batch.body, '$.equipment') as piece
-                    where json_extract(piece.value, '$.id') = ?
-                )
+                conductance_w_per_k as "conductance_w_per_k!: f64",
+                conductance_se_w_per_k
+            from summary
+            where chiller_id = ? and conductance_w_per_k is not null
             order by brewed_ms desc, batch_id desc
+            limit ?
             "#,
             equipment,
+            NEWEST,
         )
         .fetch_all(&self.0.readers)
         .await?;
-        let mut runs = Vec::with_capacity(rows.len());
-        for row in rows {
-            let snapshot: Snapshot = from_json("a batch", &row.body)?;
-            // A second coil that was only taken along says nothing here.
-            if chiller(&snapshot.equipment).is_some_and(|record| record.id == equipment) {
-                runs.push(CoilRun {
-                    batch: row.batch_id,
-                    at: from_ms(row.brewed_ms)?,
-                    conductance_w_per_k: row.conductance_w_per_k,
-                    se_w_per_k: row.se_w_per_k,
-                });
-            }
-        }
-        Ok(runs)
+        let run = rows.into_iter().map(|row| {
+            Ok(CoilRun {
+                batch: row.batch_id,
+                at: from_ms(row.brewed_ms)?,
+                conductance_w_per_k: row.conductance_w_per_k,
+                se_w_per_k: row.conductance_se_w_per_k,
+            })
+        });
+        run.collect()
     }
 }
 
@@ -86,8 +77,7 @@ mod tests {
             let mut new = new_batch(recipe);
             new.equipment = pieces;
             let batch = store.start_batch(&new, NOON).await.unwrap().unwrap();
-            let told =
-                "update summary set body = json_set(body, '$.chill.conductance_w_per_k', ?1) where batch_id = ?2";
+            let told = "update summary set conductance_w_per_k = ?1 where batch_id = ?2";
             sqlx::query(told).bind(conductance).bind(batch).execute(&store.0.writer).await.unwrap();
         }
         let told = async |coil| {

@@ -51,6 +51,9 @@ struct Row {
     minutes_to_settled: Option<f64>,
     standard_chill_min: Option<f64>,
     curve: String,
+    chiller_id: Option<i64>,
+    conductance_w_per_k: Option<f64>,
+    conductance_se_w_per_k: Option<f64>,
 }
 
 impl Store {
@@ -139,7 +142,7 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
     let row = Row::of(day)?;
     sqlx::query!(
         "
-        insert or replace into summary (
+        insert into summary (
             batch_id,
             seq,
             body,
@@ -150,9 +153,26 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
             abv_pct,
             minutes_to_settled,
             standard_chill_min,
-            curve
+            curve,
+            chiller_id,
+            conductance_w_per_k,
+            conductance_se_w_per_k
         )
-        values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        on conflict (batch_id) do update set
+            seq = excluded.seq,
+            body = excluded.body,
+            brewed_ms = excluded.brewed_ms,
+            state = excluded.state,
+            original_sg = excluded.original_sg,
+            into_fermenter_l = excluded.into_fermenter_l,
+            abv_pct = excluded.abv_pct,
+            minutes_to_settled = excluded.minutes_to_settled,
+            standard_chill_min = excluded.standard_chill_min,
+            curve = excluded.curve,
+            chiller_id = excluded.chiller_id,
+            conductance_w_per_k = excluded.conductance_w_per_k,
+            conductance_se_w_per_k = excluded.conductance_se_w_per_k
         ",
         day.batch.id,
         row.seq,
@@ -165,11 +185,23 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
         row.minutes_to_settled,
         row.standard_chill_min,
         row.curve,
+        row.chiller_id,
+        row.conductance_w_per_k,
+        row.conductance_se_w_per_k,
     )
     .execute(&mut *change)
     .await?;
+    write_uses(change, day).await
+}
+
+/// A reading seldom changes when equipment was used, and what is as it was is not written.
+async fn write_uses(change: &mut SqliteConnection, day: &BrewDay) -> Result<()> {
+    let uses = uses(day);
+    if kept_uses(&mut *change, day.batch.id).await? == uses {
+        return Ok(());
+    }
     sqlx::query!("delete from equipment_use where batch_id = ?", day.batch.id).execute(&mut *change).await?;
-    for (equipment, used_ms) in uses(day) {
+    for (equipment, used_ms) in uses {
         sqlx::query!(
             "insert into equipment_use (equipment_id, batch_id, used_ms) values (?, ?, ?)",
             equipment,
@@ -217,7 +249,10 @@ async fn kept(connection: &mut SqliteConnection, batch: i64) -> Result<Option<Ro
             abv_pct,
             minutes_to_settled,
             standard_chill_min,
-            curve
+            curve,
+            chiller_id,
+            conductance_w_per_k,
+            conductance_se_w_per_k
         from summary
         where batch_id = ?
         ",
@@ -246,6 +281,9 @@ impl Row {
             minutes_to_settled: summary.chill.minutes_to_settled,
             standard_chill_min: summary.chill.standard_chill_min,
             curve: to_json(&curve_points(day))?,
+            chiller_id: day.batch.chiller().map(|record| record.id),
+            conductance_w_per_k: summary.chill.conductance_w_per_k,
+            conductance_se_w_per_k: summary.chill.conductance_se_w_per_k,
         })
     }
 }

@@ -1,11 +1,10 @@
 //! The batches of an address: `?batch=3&batch=1`, in that order, each once.
 
-use std::sync::Arc;
-
+use crate::brewday::Summary;
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
-use crate::brewday::{BrewDay, Summary};
+use crate::store::LedgerRow;
 use crate::web::chart::Point;
 use crate::web::sheet::chill_points;
 use crate::web::{App, AppError, Frame};
@@ -27,7 +26,7 @@ pub(super) struct Chosen {
 /// A batch that is compared.
 #[derive(Debug)]
 pub(super) struct ChosenBatch {
-    pub(super) day: Arc<BrewDay>,
+    pub(super) kept: LedgerRow,
     pub(super) summary: Summary,
     /// In words and tables: "Lantern Row Pale, batch 14".
     pub(super) name: String,
@@ -41,7 +40,7 @@ pub(super) struct Curves(pub(super) Vec<Vec<Point>>);
 
 impl ChosenBatch {
     pub(super) fn id(&self) -> i64 {
-        self.day.batch.id
+        self.kept.batch
     }
 
     pub(super) fn limited_by(&self) -> &'static str {
@@ -56,14 +55,14 @@ impl Chosen {
         let beyond = ids.len().saturating_sub(MOST);
         ids.truncate(MOST);
         let mut summaries = app.store.summaries(&ids).await?;
+        let mut rows = app.store.ledger_rows(&ids).await?.into_iter().peekable();
         let mut batches = Vec::with_capacity(ids.len());
         for id in ids {
-            let found = app.store.day(id).await?.zip(summaries.remove(&id));
-            match found {
-                Some((day, summary)) => batches.push(ChosenBatch {
-                    name: format!("{}, batch {id}", day.batch.name),
+            match rows.next_if(|row| row.batch == id).zip(summaries.remove(&id)) {
+                Some((kept, summary)) => batches.push(ChosenBatch {
+                    name: format!("{}, batch {id}", kept.name),
                     label: format!("No {id}"),
-                    day,
+                    kept,
                     summary,
                 }),
                 None => unknown.push(id.to_string()),
@@ -101,11 +100,21 @@ impl Chosen {
         unknown.into_iter().chain(beyond).collect()
     }
 
-    /// The chills, in minutes since flame-out.
+    /// The chills as they are kept with the summaries, in minutes since flame-out.
     pub(super) fn curves(&self, frame: &Frame) -> Curves {
-        let curve =
-            |batch: &ChosenBatch| Chill::of(&batch.day).map(|chill| chill_points(&chill, frame)).unwrap_or_default();
-        Curves(self.batches.iter().map(curve).collect())
+        let point = |&(minutes, celsius): &(f64, f64)| Point::new(minutes, frame.degrees(celsius));
+        Curves(self.batches.iter().map(|batch| batch.kept.curve.iter().map(point).collect()).collect())
+    }
+
+    /// Every reading of the chills: each log is read for it.
+    pub(super) async fn whole_curves(&self, app: &App, frame: &Frame) -> Result<Curves, AppError> {
+        let mut curves = Vec::with_capacity(self.batches.len());
+        for batch in &self.batches {
+            let day = app.store.day(batch.id()).await?;
+            let chill = day.and_then(|day| Chill::of(&day));
+            curves.push(chill.map(|chill| chill_points(&chill, frame)).unwrap_or_default());
+        }
+        Ok(Curves(curves))
     }
 }
 

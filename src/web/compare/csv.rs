@@ -30,13 +30,13 @@ pub(super) fn figures(chosen: &Chosen) -> String {
 }
 
 fn row(batch: &ChosenBatch, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
-    let kept = &batch.day.batch;
+    let kept = &batch.kept;
     let words = [
-        kept.id.to_string(),
+        kept.batch.to_string(),
         kept.name.clone(),
-        kept.recipe.name.clone(),
+        kept.recipe.clone(),
         kept.recipe_revision.to_string(),
-        utc(batch.day.brewed_at()),
+        utc(kept.brewed_at),
     ];
     words.into_iter().chain(names.iter().map(|name| cell(at(summary, name)))).collect()
 }

@@ -79,7 +79,7 @@ async fn figures_csv(State(app): State<App>, RawQuery(query): RawQuery) -> Resul
 
 async fn curves_csv(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -> Result<Response, AppError> {
     let chosen = Chosen::load(&app, query.as_deref()).await?;
-    let curves = chosen.curves(&frame);
+    let curves = chosen.whole_curves(&app, &frame).await?;
     Ok(file("chills.csv", overlay("Chills", &frame, &runs(&chosen, &curves)).csv()))
 }
 
@@ -99,8 +99,8 @@ impl Comparison {
         let title = format!("{} chills, from flame-out", chosen.batches.len());
         let heads = chosen.batches.iter().map(|batch| BatchLink {
             id: batch.id(),
-            name: batch.day.batch.name.clone(),
-            brewed: frame.clock.date(batch.day.brewed_at()).text,
+            name: batch.kept.name.clone(),
+            brewed: frame.clock.date(batch.kept.brewed_at).text,
             limited_by: batch.limited_by(),
         });
         Self {
