@@ -1,9 +1,8 @@
 //! The log as a page tells it: when, what, how much, and what became of it.
 
 mod fields;
+mod part;
 mod told;
-
-use std::collections::HashMap;
 
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -15,6 +14,7 @@ use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
 use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
+pub use part::{Asked, Part};
 pub use told::{Told, told};
 
 /// One line of a log on a page.
@@ -73,23 +73,42 @@ impl LogRow {
 #[must_use]
 pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> Vec<LogRow> {
     let that_day = frame.on(day.brewed_at());
-    let standing: HashMap<Uuid, &Standing> = day.standing.iter().map(|entry| (entry.id, entry)).collect();
-    let mut lines: Vec<Line<'_>> = day
-        .lines
-        .iter()
-        .filter(|line| !matches!(line.logged.entry.body, Body::Amendment(_)))
-        .map(|line| Line { line, standing: standing.get(&line.logged.entry.id).copied() })
-        .filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)))
-        .collect();
-    lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
-    lines.truncate(most);
-    lines.iter().map(|line| line.row(day, &that_day)).collect()
+    let lines = newest_first(day).filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)));
+    lines.take(most).map(|line| line.row(day, &that_day)).collect()
+}
+
+/// The line of one entry; none of a correction, which has no line of its own.
+#[must_use]
+pub fn row(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
+    let line = newest_first(day).find(|line| line.line.logged.entry.id == id)?;
+    Some(line.row(day, &frame.on(day.brewed_at())))
 }
 
 /// An entry beside what it stands as.
 struct Line<'a> {
     line: &'a LogLine,
     standing: Option<&'a Standing>,
+}
+
+/// Every line of a log, in the order of the day from its end: what stands, and
+/// between that what was struck out.
+fn newest_first(day: &BrewDay) -> impl Iterator<Item = Line<'_>> {
+    let standing = day.standing.iter().rev();
+    let mut standing =
+        standing.filter_map(|entry| Some(Line { line: day.line(entry.seq)?, standing: Some(entry) })).peekable();
+    let is_struck = |line: &&LogLine| matches!(line.fate, Fate::Voided(_)) && !is_amendment(line);
+    let mut struck: Vec<Line<'_>> =
+        day.lines.iter().filter(is_struck).map(|line| Line { line, standing: None }).collect();
+    struck.sort_by_key(Line::place);
+    std::iter::from_fn(move || match (standing.peek(), struck.last()) {
+        (Some(stands), Some(last)) if stands.place() < last.place() => struck.pop(),
+        (None, _) => struck.pop(),
+        _ => standing.next(),
+    })
+}
+
+fn is_amendment(line: &LogLine) -> bool {
+    matches!(line.logged.entry.body, Body::Amendment(_))
 }
 
 /// Whether an entry is shown in a stage's log: its own, and what belongs to none.
@@ -120,6 +139,11 @@ impl<'a> Line<'a> {
     /// When it happened, as it stands.
     fn at(&self) -> OffsetDateTime {
         self.standing.map_or(self.line.logged.entry.at, |standing| standing.at)
+    }
+
+    /// Where it stands in the day.
+    fn place(&self) -> (OffsetDateTime, i64) {
+        (self.at(), self.line.logged.seq)
     }
 
     /// What happened, as it stands.

@@ -93,11 +93,7 @@ impl StageFrame {
     /// The same page, which says what was just saved.
     #[must_use]
     pub fn saved(mut self, id: Option<Uuid>) -> Self {
-        let rows = || log::rows(&self.day, &self.frame, None, usize::MAX);
-        let saved = id.and_then(|id| {
-            self.log.iter().find(|row| row.id == id).cloned().or_else(|| rows().into_iter().find(|row| row.id == id))
-        });
-        self.just_saved = saved;
+        self.just_saved = id.and_then(|id| log::row(&self.day, &self.frame, id));
         self
     }
 
