@@ -44,8 +44,12 @@ fn body(kind: u8, celsius: f64, of: Uuid) -> Value {
         5 => json!({"kind": "flush_started"}),
         6 => json!({"kind": "flush_finished"}),
         7 => json!({"kind": "boil_started"}),
-        8 => json!({"kind": "gravity", "point": "pre_boil", "instrument": "hydrometer", "reading": 1.05, "temperature_c": celsius}),
-        9 => json!({"kind": "gravity", "point": "post_boil", "instrument": "hydrometer", "reading": 1.04, "temperature_c": celsius}),
+        8 => {
+            json!({"kind": "gravity", "point": "pre_boil", "instrument": "hydrometer", "reading": 1.05, "temperature_c": celsius})
+        }
+        9 => {
+            json!({"kind": "gravity", "point": "post_boil", "instrument": "hydrometer", "reading": 1.04, "temperature_c": celsius})
+        }
         10 => json!({"kind": "amendment", "of": of, "void": true}),
         11 => json!({"kind": "amendment", "of": of, "replacement": reading("wort")}),
         12..16 => reading("mash"),
