@@ -6,6 +6,8 @@ drop index summary_by_brewed;
 alter table summary add column chiller_id integer references equipment;
 alter table summary add column conductance_w_per_k real;
 alter table summary add column conductance_se_w_per_k real;
+-- Whether a bath tells it, or only running water.
+alter table summary add column told_by_bath integer not null default 0 constraint told_by_bath_is_a_bool check (told_by_bath in (0, 1));
 
 create index summary_sorted on summary (
     brewed_ms, state, original_sg, into_fermenter_l, abv_pct, minutes_to_settled, standard_chill_min

@@ -7,12 +7,13 @@ use super::chill::Chill;
 /// The most points a curve is kept with.
 const POINTS: usize = 80;
 
-/// Minutes since flame-out (without one, since the first cooling stage) and the
-/// wort's temperature in °C until the yeast went in, thinned to 80 points: the
-/// ends are among them, and every peak and dip.
+/// Minutes since flame-out and the wort's temperature in °C until the yeast went
+/// in, thinned to 80 points: the ends are among them, and every peak and dip.
+///
+/// Empty where there is no flame-out yet, or no reading after it.
 #[must_use]
 pub fn curve_points(day: &BrewDay) -> Vec<(f64, f64)> {
-    let Some(chill) = Chill::of(day) else { return Vec::new() };
+    let Some(chill) = Chill::of(day).filter(|chill| chill.from_flame_out) else { return Vec::new() };
     let readings = chill.series.readings().iter();
     // To the thousandth of a minute: a sixteenth of a second, in half the digits.
     thinned(readings.map(|one| ((one.at.minutes() * 1000.0).round() / 1000.0, one.wort.celsius())).collect())

@@ -2,13 +2,29 @@
 
 use time::OffsetDateTime;
 
-use super::{Result, Store, from_ms};
+use super::batches::Snapshot;
+use super::{Result, Store, from_json, from_ms};
+use crate::brewday::choices::{Cooling, EquipmentKind};
+use crate::brewday::summary::ChillStageFigures;
 
-/// More than any page looks back for what a coil usually does.
-const NEWEST: i64 = 20;
+/// The batches that a coil's page shows.
+const SHOWN: i64 = 60;
+/// More batches than what a coil usually does is learned from.
+const TOLD_BY: i64 = 20;
+
+/// A conductance that a batch tells, and no more of that batch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoilTells {
+    /// The batch.
+    pub batch: i64,
+    /// Conductance over all stages, W/K.
+    pub conductance_w_per_k: f64,
+    /// Whether a bath tells it: what running water passes says nothing of a bath.
+    pub of_baths: bool,
+}
 
 /// What one batch says of the coil it was chilled with.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CoilRun {
     /// The batch.
     pub batch: i64,
@@ -18,11 +34,27 @@ pub struct CoilRun {
     pub conductance_w_per_k: f64,
     /// Its standard error, W/K, where that is known.
     pub se_w_per_k: Option<f64>,
+    /// What the brewer calls the batch.
+    pub name: String,
+    /// Its cooling stages.
+    pub stages: Vec<ChillStageFigures>,
+    /// Pumps and hoses that were along, by name.
+    pub along: Vec<String>,
+    /// How often a bath was stirred.
+    pub stirred: i64,
+}
+
+impl CoilRun {
+    /// Whether a bath tells it: what running water passes says nothing of a bath.
+    #[must_use]
+    pub fn is_of_baths(&self) -> bool {
+        told_by_bath(&self.stages)
+    }
 }
 
 impl Store {
-    /// The conductances of a coil or plate chiller, newest batch first: of the last
-    /// twenty that were chilled with it and whose readings tell one.
+    /// What a coil's or plate chiller's batches say of it, newest first: each of
+    /// the last sixty that were chilled with it and whose readings tell a conductance.
     ///
     /// # Errors
     /// The data file can't be read.
@@ -30,30 +62,86 @@ impl Store {
         let rows = sqlx::query!(
             r#"
             select
-                batch_id,
+                batch_id as "batch_id!",
+                batch.name,
+                batch.body,
                 brewed_ms,
+                json_extract(summary.body, '$.chill.stages') as "stages!: String",
+                (
+                    select count(*)
+                    from entry as stir
+                    where stir.batch_id = batch.batch_id
+                        and stir.kind = 'bath_stirred'
+                        and not exists (
+                            select 1
+                            from entry as amendment
+                            where amendment.batch_id = stir.batch_id
+                                and amendment.kind = 'amendment'
+                                and replace(upper(json_extract(amendment.body, '$.of')), '-', '') = hex(stir.entry_id)
+                        )
+                ) as "stirred!: i64",
                 conductance_w_per_k as "conductance_w_per_k!: f64",
                 conductance_se_w_per_k
+            from summary
+            join batch using (batch_id)
+            where chiller_id = ? and conductance_w_per_k is not null
+            order by brewed_ms desc, batch_id desc
+            limit ?
+            "#,
+            equipment,
+            SHOWN,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        let run = rows.into_iter().map(|row| {
+            let snapshot: Snapshot = from_json("a batch", &row.body)?;
+            let moves_wort = |kind| matches!(kind, EquipmentKind::Pump | EquipmentKind::Hose);
+            let along = snapshot.equipment.iter().filter(|record| moves_wort(record.equipment.kind));
+            Ok(CoilRun {
+                batch: row.batch_id,
+                at: from_ms(row.brewed_ms)?,
+                conductance_w_per_k: row.conductance_w_per_k,
+                se_w_per_k: row.conductance_se_w_per_k,
+                name: row.name,
+                stages: from_json("a batch's cooling stages", &row.stages)?,
+                along: along.map(|record| record.equipment.name.clone()).collect(),
+                stirred: row.stirred,
+            })
+        });
+        run.collect()
+    }
+
+    /// What a coil's newest batches tell of it, newest first: all that a plan or a
+    /// chill under way asks for.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn coil_tells(&self, equipment: i64) -> Result<Vec<CoilTells>> {
+        let told = sqlx::query_as!(
+            CoilTells,
+            r#"
+            select
+                batch_id as batch,
+                conductance_w_per_k as "conductance_w_per_k!: f64",
+                told_by_bath as "of_baths!: bool"
             from summary
             where chiller_id = ? and conductance_w_per_k is not null
             order by brewed_ms desc, batch_id desc
             limit ?
             "#,
             equipment,
-            NEWEST,
+            TOLD_BY,
         )
         .fetch_all(&self.0.readers)
         .await?;
-        let run = rows.into_iter().map(|row| {
-            Ok(CoilRun {
-                batch: row.batch_id,
-                at: from_ms(row.brewed_ms)?,
-                conductance_w_per_k: row.conductance_w_per_k,
-                se_w_per_k: row.conductance_se_w_per_k,
-            })
-        });
-        run.collect()
+        Ok(told)
     }
+}
+
+/// Whether a bath tells a conductance among these stages.
+pub(super) fn told_by_bath(stages: &[ChillStageFigures]) -> bool {
+    let mut told = stages.iter().filter(|stage| stage.conductance_w_per_k.is_some());
+    told.any(|stage| matches!(stage.method, Cooling::StillBath | Cooling::IceBath))
 }
 
 #[cfg(test)]
@@ -81,7 +169,8 @@ mod tests {
             sqlx::query(told).bind(conductance).bind(batch).execute(&store.0.writer).await.unwrap();
         }
         let told = async |coil| {
-            let runs = store.coil_history(coil).await.unwrap();
+            let (runs, tells) = (store.coil_history(coil).await.unwrap(), store.coil_tells(coil).await.unwrap());
+            assert!(runs.iter().map(|run| run.batch).eq(tells.iter().map(|one| one.batch)));
             runs.iter().map(|run| (run.batch, run.conductance_w_per_k)).collect::<Vec<_>>()
         };
         assert_eq!(told(coil).await, [(2, 120.0), (1, 100.5)]);

@@ -118,14 +118,6 @@ impl Store {
         Ok(Ledger { rows: rows(&mut snapshot, &ids).await?, total })
     }
 
-    /// These batches in this order; one that isn't there is left out.
-    ///
-    /// # Errors
-    /// The data file can't be read.
-    pub async fn ledger_rows(&self, batches: &[i64]) -> Result<Vec<LedgerRow>> {
-        rows(&mut *self.0.readers.acquire().await?, batches).await
-    }
-
     /// At most `take` batches by their number, the newest first, from the one before `before` on.
     ///
     /// # Errors

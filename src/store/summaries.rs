@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use sqlx::SqliteConnection;
 
+use super::coils::told_by_bath;
 use super::{Result, Store, from_json, log, to_json, to_ms};
 use crate::brewday::choices::Choice;
 use crate::brewday::curve::curve_points;
@@ -54,6 +55,7 @@ struct Row {
     chiller_id: Option<i64>,
     conductance_w_per_k: Option<f64>,
     conductance_se_w_per_k: Option<f64>,
+    told_by_bath: i64,
 }
 
 impl Store {
@@ -66,27 +68,6 @@ impl Store {
             .fetch_optional(&self.0.readers)
             .await?;
         body.map(|body| from_json("a summary", &body)).transpose()
-    }
-
-    /// The summaries of these batches, by batch; one that isn't there is left out.
-    ///
-    /// # Errors
-    /// The data file can't be read.
-    pub async fn summaries(&self, batches: &[i64]) -> Result<BTreeMap<i64, Summary>> {
-        let ids = to_json(&batches)?;
-        let rows = sqlx::query!(
-            "
-            select
-                batch_id,
-                body
-            from summary
-            where batch_id in (select value from json_each(?))
-            ",
-            ids,
-        )
-        .fetch_all(&self.0.readers)
-        .await?;
-        rows.into_iter().map(|row| Ok((row.batch_id, from_json("a summary", &row.body)?))).collect()
     }
 
     /// Computes every summary anew where another version computed them: it may
@@ -156,9 +137,10 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
             curve,
             chiller_id,
             conductance_w_per_k,
-            conductance_se_w_per_k
+            conductance_se_w_per_k,
+            told_by_bath
         )
-        values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
         on conflict (batch_id) do update set
             seq = excluded.seq,
             body = excluded.body,
@@ -172,7 +154,8 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
             curve = excluded.curve,
             chiller_id = excluded.chiller_id,
             conductance_w_per_k = excluded.conductance_w_per_k,
-            conductance_se_w_per_k = excluded.conductance_se_w_per_k
+            conductance_se_w_per_k = excluded.conductance_se_w_per_k,
+            told_by_bath = excluded.told_by_bath
         ",
         day.batch.id,
         row.seq,
@@ -188,6 +171,7 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
         row.chiller_id,
         row.conductance_w_per_k,
         row.conductance_se_w_per_k,
+        row.told_by_bath,
     )
     .execute(&mut *change)
     .await?;
@@ -252,7 +236,8 @@ async fn kept(connection: &mut SqliteConnection, batch: i64) -> Result<Option<Ro
             curve,
             chiller_id,
             conductance_w_per_k,
-            conductance_se_w_per_k
+            conductance_se_w_per_k,
+            told_by_bath
         from summary
         where batch_id = ?
         ",
@@ -284,6 +269,7 @@ impl Row {
             chiller_id: day.batch.chiller().map(|record| record.id),
             conductance_w_per_k: summary.chill.conductance_w_per_k,
             conductance_se_w_per_k: summary.chill.conductance_se_w_per_k,
+            told_by_bath: i64::from(told_by_bath(&summary.chill.stages)),
         })
     }
 }
@@ -301,8 +287,6 @@ mod tests {
     async fn a_batch_has_a_summary_from_its_start() {
         let (book, batch) = started().await;
         assert!(book.store.summary(batch).await.unwrap().is_some());
-        let many = book.store.summaries(&[batch, 99]).await.unwrap();
-        assert_eq!(many.keys().collect::<Vec<_>>(), [&batch]);
         assert_eq!(book.store.summary(99).await.unwrap(), None::<Summary>);
     }
 

@@ -8,6 +8,7 @@ mod day;
 mod extract;
 mod glossary;
 mod gravity;
+mod hindsight;
 mod kettle;
 mod mash;
 mod sources;

@@ -10,6 +10,7 @@ use crate::brewday::BrewDay;
 use crate::brewday::choices::Choice;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
+use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
 use crate::web::log;
@@ -24,6 +25,8 @@ pub(super) struct BatchPage {
     head: BatchHead,
     day: Arc<BrewDay>,
     groups: Vec<FigureGroup>,
+    went: Option<WentTold>,
+    helped: Option<String>,
     log: log::Part,
     brewed: Moment,
     form: Form,
@@ -36,6 +39,8 @@ impl BatchPage {
         Ok(Self {
             head: BatchHead::of(&day, None),
             groups: figures::groups(&summary, &frame),
+            went: WentTold::of(&frame, &day, &summary),
+            helped: figures::would_help(&summary),
             log: log::Part::of(&day, &frame, asked),
             brewed: frame.clock.date(day.brewed_at()),
             form: form.unwrap_or_else(|| Form::empty(&frame).with("name", day.batch.name.clone())),

@@ -1,12 +1,15 @@
 //! The batches of an address: `?batch=3&batch=1`, in that order, each once.
 
-use crate::brewday::Summary;
+use std::sync::Arc;
+
+use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
-use crate::store::LedgerRow;
+use crate::store::Compared;
 use crate::web::chart::Point;
-use crate::web::sheet::chill_points;
+use crate::web::chill_picture::chill_points;
+use crate::web::figures;
 use crate::web::{App, AppError, Frame};
 
 /// More than this and no page can tell them apart.
@@ -26,8 +29,9 @@ pub(super) struct Chosen {
 /// A batch that is compared.
 #[derive(Debug)]
 pub(super) struct ChosenBatch {
-    pub(super) kept: LedgerRow,
-    pub(super) summary: Summary,
+    pub(super) kept: Compared,
+    /// The whole day, where every reading of it is wanted.
+    day: Option<Arc<BrewDay>>,
     /// In words and tables: "Lantern Row Pale, batch 14".
     pub(super) name: String,
     /// At the end of its line: "No 14".
@@ -43,8 +47,16 @@ impl ChosenBatch {
         self.kept.batch
     }
 
+    /// What held its chill back.
     pub(super) fn limited_by(&self) -> &'static str {
-        self.summary.chill.limited_by.label()
+        self.kept.summary.chill.limited_by.label()
+    }
+
+    /// What would have helped it most, or why that can't be told.
+    pub(super) fn would_help(&self) -> String {
+        let summary = &self.kept.summary;
+        let why = || summary.missing.get("chill.would_help").cloned().unwrap_or_default();
+        figures::would_help(summary).unwrap_or_else(why)
     }
 }
 
@@ -54,16 +66,15 @@ impl Chosen {
         let (mut ids, mut unknown) = asked(query.unwrap_or_default());
         let beyond = ids.len().saturating_sub(MOST);
         ids.truncate(MOST);
-        let mut summaries = app.store.summaries(&ids).await?;
-        let mut rows = app.store.ledger_rows(&ids).await?.into_iter().peekable();
+        let mut kept = app.store.compared(&ids).await?;
         let mut batches = Vec::with_capacity(ids.len());
         for id in ids {
-            match rows.next_if(|row| row.batch == id).zip(summaries.remove(&id)) {
-                Some((kept, summary)) => batches.push(ChosenBatch {
+            match kept.remove(&id) {
+                Some(kept) => batches.push(ChosenBatch {
                     name: format!("{}, batch {id}", kept.name),
                     label: format!("No {id}"),
                     kept,
-                    summary,
+                    day: None,
                 }),
                 None => unknown.push(id.to_string()),
             }
@@ -100,21 +111,43 @@ impl Chosen {
         unknown.into_iter().chain(beyond).collect()
     }
 
-    /// The chills as they are kept with the summaries, in minutes since flame-out.
-    pub(super) fn curves(&self, frame: &Frame) -> Curves {
-        let point = |&(minutes, celsius): &(f64, f64)| Point::new(minutes, frame.degrees(celsius));
-        Curves(self.batches.iter().map(|batch| batch.kept.curve.iter().map(point).collect()).collect())
+    /// The same with every reading, for a few batches or a file.
+    pub(super) async fn with_readings(mut self, app: &App) -> Result<Self, AppError> {
+        for batch in &mut self.batches {
+            batch.day = app.store.day(batch.kept.batch).await?;
+        }
+        Ok(self)
     }
 
-    /// Every reading of the chills: each log is read for it.
-    pub(super) async fn whole_curves(&self, app: &App, frame: &Frame) -> Result<Curves, AppError> {
-        let mut curves = Vec::with_capacity(self.batches.len());
-        for batch in &self.batches {
-            let day = app.store.day(batch.id()).await?;
-            let chill = day.and_then(|day| Chill::of(&day));
-            curves.push(chill.map(|chill| chill_points(&chill, frame)).unwrap_or_default());
-        }
-        Ok(Curves(curves))
+    /// The chills, in minutes since flame-out: every reading where the days are
+    /// at hand, else the few points that are kept beside the summary.
+    pub(super) fn curves(&self, frame: &Frame) -> Curves {
+        let thinned = |batch: &ChosenBatch| {
+            let points = batch.kept.curve.iter();
+            points.map(|&(minutes, celsius)| Point::new(minutes, frame.degrees(celsius))).collect()
+        };
+        let curve = |batch: &ChosenBatch| match &batch.day {
+            Some(day) => Chill::of(day).map(|chill| chill_points(&chill, frame)).unwrap_or_default(),
+            None => thinned(batch),
+        };
+        Curves(self.batches.iter().map(curve).collect())
+    }
+
+    /// Which chills can't be laid on the others at flame-out, and why.
+    pub(super) fn not_aligned(&self) -> Option<String> {
+        let without = |batch: &&ChosenBatch| match &batch.day {
+            Some(day) => day.flame_out().is_none() && !day.cooling_stages().is_empty(),
+            None => batch.kept.curve.is_empty(),
+        };
+        let labels: Vec<&str> = self.batches.iter().filter(without).map(|batch| batch.label.as_str()).collect();
+        let what = match labels.len() {
+            0 => return None,
+            _ if self.batches.iter().any(|batch| batch.day.is_some()) => {
+                "no flame-out is logged: the minutes count from the first bath"
+            }
+            _ => "no flame-out, or no wort temperature after it, is logged: there is no curve to lay on the others",
+        };
+        Some(format!("{}: {what}.", labels.join(", ")))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Boil: additions on a countdown, the coil's hot flush, and the kettle read at the end.
 
 use askama::Template;
-use time::Duration;
+use time::{Duration, OffsetDateTime};
 
 use super::correction::{self, CorrectionTold};
 use super::frame::StageFrame;
@@ -11,7 +11,7 @@ use crate::brewday::choices::{Choice, GravityPoint, HopUse, OtherUse, VolumePoin
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{FlushVerdict, account};
 use crate::science::extract::account::{Account, Reading, Suspect};
-use crate::web::when::{Moment, utc};
+use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame, Page};
 
 /// How hot a kettle is that has just boiled.
@@ -26,7 +26,6 @@ pub(super) struct BoilPage {
     page: StageFrame,
     additions: Vec<Addition>,
     ends: Option<Moment>,
-    ends_utc: String,
     panels: Vec<Panel>,
     flush: Flush,
     account: Option<AccountTold>,
@@ -35,21 +34,19 @@ pub(super) struct BoilPage {
 }
 
 /// An addition of the recipe, on the clock.
-struct Addition {
+pub(super) struct Addition {
     name: String,
     amount: String,
     when: String,
-    due: Option<Moment>,
-    due_utc: String,
+    pub(super) due: Option<Moment>,
     /// When it went in, where it did.
-    done: Option<Moment>,
+    pub(super) done: Option<Moment>,
     panel: Panel,
 }
 
 /// The coil's hot flush.
 struct Flush {
     running_since: Option<Moment>,
-    running_utc: String,
     panel: Panel,
     verdict: FlushVerdict,
     told: String,
@@ -64,12 +61,9 @@ struct AccountTold {
 
 pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<BoilPage>, AppError> {
     let plan = correction::planned(app, &page.day).await?;
-    let started = page.day.boil_started();
-    let ends = started.map(|at| at + minutes(page.day.batch.recipe.boil_min));
     Ok(Page(BoilPage {
         additions: additions(&page),
-        ends: ends.map(|at| page.frame.clock.time(at)),
-        ends_utc: ends.map(utc).unwrap_or_default(),
+        ends: ends(&page).map(|at| page.frame.clock.time(at)),
         panels: in_turn(panels(&page)),
         flush: flush(&page),
         account: account(&page.day).ok().map(|account| told(&page.frame, account)),
@@ -79,11 +73,23 @@ pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<BoilPage>, 
     }))
 }
 
+impl Addition {
+    /// What the phone says when it is due.
+    pub(super) fn what(&self) -> String {
+        format!("{} {} is due", self.amount, self.name)
+    }
+}
+
+/// When the boil is over, once it has begun.
+pub(super) fn ends(page: &StageFrame) -> Option<OffsetDateTime> {
+    page.day.boil_started().map(|at| at + minutes(page.day.batch.recipe.boil_min))
+}
+
 fn minutes(minutes: f64) -> Duration {
     Duration::seconds_f64(minutes * 60.0)
 }
 
-fn additions(page: &StageFrame) -> Vec<Addition> {
+pub(super) fn additions(page: &StageFrame) -> Vec<Addition> {
     let recipe = page.day.batch.scaled_recipe();
     let boil_min = recipe.boil_min;
     let hops = recipe.hops.iter().enumerate().map(|(index, hop)| {
@@ -124,7 +130,6 @@ fn additions(page: &StageFrame) -> Vec<Addition> {
                     used.to_owned()
                 },
                 due: due.map(|at| page.frame.clock.time(at)),
-                due_utc: due.map(utc).unwrap_or_default(),
                 done: done.map(|entry| page.frame.clock.short(entry.at)),
                 name,
             }
@@ -146,7 +151,6 @@ fn flush(page: &StageFrame) -> Flush {
     }
     Flush {
         running_since: running.map(|at| page.frame.clock.time(at)),
-        running_utc: running.map(utc).unwrap_or_default(),
         panel: panel.now(running.is_some()),
         verdict: figures.verdict,
         told,

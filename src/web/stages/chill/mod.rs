@@ -110,6 +110,6 @@ async fn chill_now(app: &App, page: &StageFrame) -> Result<Option<ChillNow>, App
 
 /// What a coil does on other days than this batch's.
 async fn usual(app: &App, coil: i64, batch: i64) -> Result<Option<Estimate>, AppError> {
-    let history = app.store.coil_history(coil).await?;
+    let history = app.store.coil_tells(coil).await?;
     Ok(chill_now::usual(history.iter().filter(|run| run.batch != batch).map(|run| run.conductance_w_per_k)))
 }
