@@ -54,7 +54,7 @@ pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use chillers::ChillerBatches;
-pub use coils::CoilRun;
+pub use coils::{CoilRun, CoilTells};
 pub use compared::Compared;
 pub use devices::{DEVICE_NAME_CHARS, Device, DeviceKind, IDLE_FOR, LET_IN_FOR};
 pub use door::{Invitation, NotLetIn, OPEN_FOR, OpenDoor, TRIES, Way};

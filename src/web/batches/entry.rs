@@ -78,15 +78,14 @@ pub(super) async fn amend(
         let form = kept.with_faults(vec![Fault { field, ..fault }]);
         return Ok(Again(page(&day, frame, line, form)?).into_response());
     }
-    Ok(see_other(&format!("/batches/{batch}#entry-{entry}")))
+    Ok(see_other(&format!("/batches/{batch}?entry={entry}#entry-{entry}")))
 }
 
 fn page(day: &Arc<BrewDay>, frame: Frame, line: &LogLine, form: Form) -> Result<EntryPage, AppError> {
     let id = line.logged.entry.id;
-    let rows = log::rows(day, &frame, None, usize::MAX);
     Ok(EntryPage {
         head: BatchHead::of(day, None),
-        row: rows.into_iter().find(|row| row.id == id).ok_or(AppError::NotFound)?,
+        row: log::row(day, &frame, id).ok_or(AppError::NotFound)?,
         kind: line.logged.entry.body.kind(),
         fields: log::fields(line.logged.entry.body.kind()),
         device: line.logged.device.clone(),

@@ -14,13 +14,10 @@ use crate::brewday::{Body, BrewDay};
 use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
-use crate::web::log::{self, LogRow};
+use crate::web::log;
 use crate::web::strip::BatchHead;
 use crate::web::when::Moment;
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
-
-/// Lines of the log the page shows unless all are asked for: a thermometer's own log has thousands.
-const LINES_SHOWN: usize = 500;
 
 #[derive(Template)]
 #[template(path = "batches/show.html")]
@@ -31,26 +28,21 @@ pub(super) struct BatchPage {
     groups: Vec<FigureGroup>,
     went: Option<WentTold>,
     helped: Option<String>,
-    log: Vec<LogRow>,
-    /// How many lines the log has, shown or not.
-    lines: usize,
+    log: log::Part,
     brewed: Moment,
     form: Form,
 }
 
 impl BatchPage {
-    async fn load(app: &App, id: i64, frame: Frame, form: Option<Form>, most: usize) -> Result<Self, AppError> {
+    async fn load(app: &App, id: i64, frame: Frame, asked: &log::Asked, form: Option<Form>) -> Result<Self, AppError> {
         let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
         let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
-        let log = log::rows(&day, &frame, None, most);
-        let lines = day.lines.iter().filter(|line| !matches!(line.logged.entry.body, Body::Amendment(_))).count();
         Ok(Self {
             head: BatchHead::of(&day, None),
             groups: figures::groups(&summary, &frame),
             went: WentTold::of(&frame, &day, &summary),
             helped: figures::would_help(&summary),
-            lines,
-            log,
+            log: log::Part::of(&day, &frame, asked),
             brewed: frame.clock.date(day.brewed_at()),
             form: form.unwrap_or_else(|| Form::empty(&frame).with("name", day.batch.name.clone())),
             day,
@@ -59,20 +51,13 @@ impl BatchPage {
     }
 }
 
-/// How much of the log is asked for.
-#[derive(Deserialize)]
-pub(super) struct Asked {
-    log: Option<String>,
-}
-
 pub(super) async fn show(
     State(app): State<App>,
     Path(id): Path<i64>,
-    Query(asked): Query<Asked>,
+    Query(asked): Query<log::Asked>,
     frame: Frame,
 ) -> Result<Response, AppError> {
-    let most = if asked.log.as_deref() == Some("whole") { usize::MAX } else { LINES_SHOWN };
-    Ok(Page(BatchPage::load(&app, id, frame, None, most).await?).into_response())
+    Ok(Page(BatchPage::load(&app, id, frame, &asked, None).await?).into_response())
 }
 
 pub(super) async fn rename(
@@ -89,6 +74,8 @@ pub(super) async fn rename(
     match name {
         Ok(name) if app.store.rename_batch(id, &name).await? => Ok(see_other(&format!("/batches/{id}"))),
         Ok(_) => Err(AppError::NotFound),
-        Err(form) => Ok(Again(BatchPage::load(&app, id, frame, Some(form), LINES_SHOWN).await?).into_response()),
+        Err(form) => {
+            Ok(Again(BatchPage::load(&app, id, frame, &log::Asked::default(), Some(form)).await?).into_response())
+        }
     }
 }

@@ -2,6 +2,7 @@
 
 mod fields;
 mod moved;
+mod part;
 mod told;
 
 use std::collections::{HashMap, HashSet};
@@ -18,6 +19,7 @@ use crate::brewday::{Body, BrewDay, Typed, changes};
 
 pub use fields::{Field, fields};
 pub use moved::MovedTold;
+pub use part::{Asked, Part};
 pub use told::{Told, told};
 
 /// What the machine that keeps the book is called beside the others.
@@ -84,24 +86,20 @@ impl LogRow {
 #[must_use]
 pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> Vec<LogRow> {
     let that_day = frame.on(day.brewed_at());
-    let standing: HashMap<Uuid, &Standing> = day.standing.iter().map(|entry| (entry.id, entry)).collect();
-    let mut lines: Vec<Line<'_>> = day
-        .lines
-        .iter()
-        .filter(|line| !matches!(line.logged.entry.body, Body::Amendment(_)))
-        .map(|line| Line { line, standing: standing.get(&line.logged.entry.id).copied() })
-        .filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)))
-        .collect();
-    lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
-    lines.truncate(most);
+    let lines = newest_first(day).filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)));
+    told_rows(day, &that_day, &lines.take(most).collect::<Vec<_>>())
+}
+
+/// The rows of these lines.
+fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow> {
     let around = Around::of(day);
-    let told = last_changed(day, &lines);
+    let told = last_changed(day, lines);
     let moved = |line: &Line<'_>| {
         let by = changes::changed_by(day, line.line).filter(|by| told.contains(by))?;
-        MovedTold::of(day, &that_day, by)
+        MovedTold::of(day, that_day, by)
     };
     let row = |line: &Line<'_>| {
-        let row = line.row(day, &that_day, &around);
+        let row = line.row(day, that_day, &around);
         // A line that was corrected says so itself.
         let stands = matches!(row.state, RowState::Stands);
         LogRow { moved: moved(line).map(|told| if stands { told } else { told.without_cause() }), ..row }
@@ -163,6 +161,27 @@ struct Line<'a> {
     standing: Option<&'a Standing>,
 }
 
+/// Every line of a log, in the order of the day from its end: what stands, and
+/// between that what was struck out.
+fn newest_first(day: &BrewDay) -> impl Iterator<Item = Line<'_>> {
+    let standing = day.standing.iter().rev();
+    let mut standing =
+        standing.filter_map(|entry| Some(Line { line: day.line(entry.seq)?, standing: Some(entry) })).peekable();
+    let is_struck = |line: &&LogLine| matches!(line.fate, Fate::Voided(_)) && !is_amendment(line);
+    let mut struck: Vec<Line<'_>> =
+        day.lines.iter().filter(is_struck).map(|line| Line { line, standing: None }).collect();
+    struck.sort_by_key(Line::place);
+    std::iter::from_fn(move || match (standing.peek(), struck.last()) {
+        (Some(stands), Some(last)) if stands.place() < last.place() => struck.pop(),
+        (None, _) => struck.pop(),
+        _ => standing.next(),
+    })
+}
+
+fn is_amendment(line: &LogLine) -> bool {
+    matches!(line.logged.entry.body, Body::Amendment(_))
+}
+
 /// Whether an entry is shown in a stage's log: its own, and what belongs to none.
 fn belongs(body: &Body, stage: Stage) -> bool {
     match (body, stage_of(body)) {
@@ -191,6 +210,11 @@ impl<'a> Line<'a> {
     /// When it happened, as it stands.
     fn at(&self) -> OffsetDateTime {
         self.standing.map_or(self.line.logged.entry.at, |standing| standing.at)
+    }
+
+    /// Where it stands in the day.
+    fn place(&self) -> (OffsetDateTime, i64) {
+        (self.at(), self.line.logged.seq)
     }
 
     /// What happened, as it stands.

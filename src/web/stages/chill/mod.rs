@@ -124,6 +124,8 @@ async fn chill_now(app: &App, page: &StageFrame) -> Result<Option<ChillNow>, App
 /// What the batch's coil does on other days.
 async fn usual_of(app: &App, day: &BrewDay) -> Result<Option<Estimate>, AppError> {
     let Some(coil) = day.batch.chiller() else { return Ok(None) };
-    let history = app.store.coil_history(coil.id).await?;
-    Ok(chill_now::usual(history.iter().filter(|run| run.batch != day.batch.id).map(|run| run.conductance_w_per_k)))
+    let history = app.store.coil_tells(coil.id).await?;
+    // What running water passes says nothing of a bath.
+    let others = history.iter().filter(|run| run.of_baths && run.batch != day.batch.id);
+    Ok(chill_now::usual(others.map(|run| run.conductance_w_per_k)))
 }
