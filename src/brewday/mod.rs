@@ -21,10 +21,12 @@ pub mod entry;
 pub mod equipment;
 pub mod fields;
 pub mod habits;
+pub mod instruments;
 pub mod plan;
 pub mod plausible;
 pub mod readings;
 pub mod recipe;
+pub mod said;
 pub mod settings;
 pub mod summary;
 #[cfg(test)]

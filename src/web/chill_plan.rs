@@ -110,7 +110,7 @@ impl ChillPlanPage {
     }
 
     fn with(mut self, plans: Vec<KeptPlan>) -> Self {
-        self.assumptions = told::assumptions(&plans);
+        self.assumptions = told::assumptions(&self.frame, &plans);
         self.plans = plans.iter().map(|plan| AimTold::of(&self.frame, plan)).collect();
         self
     }

@@ -1,6 +1,8 @@
 //! The summary's figures as pages tell them: one table of names, units and order
 //! for the batch page, the sheet and the comparison.
 
+use std::borrow::Cow;
+
 use serde_json::Value;
 
 use super::Frame;
@@ -10,22 +12,33 @@ use crate::brewday::plausible::Dimension;
 /// A figure's place in the summary, its name and what it measures.
 struct Figure {
     path: &'static str,
+    /// Each `{}` in it stands for one of the marks.
     label: &'static str,
+    marks: &'static [f64],
     dimension: Dimension,
     is_estimate: bool,
 }
 
 const fn figure(path: &'static str, label: &'static str, dimension: Dimension) -> Figure {
-    Figure { path, label, dimension, is_estimate: false }
+    Figure { path, label, marks: &[], dimension, is_estimate: false }
 }
 
 const fn estimate(path: &'static str, label: &'static str, dimension: Dimension) -> Figure {
-    Figure { path, label, dimension, is_estimate: true }
+    Figure { is_estimate: true, ..figure(path, label, dimension) }
 }
 
-const GROUPS: &[(&str, &[Figure])] = &[
+/// Minutes between temperatures that its label names, °C.
+const fn minutes(path: &'static str, label: &'static str, marks: &'static [f64]) -> Figure {
+    Figure { marks, ..figure(path, label, Dimension::Minutes) }
+}
+
+/// The temperature that gravities and volumes are told at, °C.
+const AT_20: &[f64] = &[20.0];
+
+const GROUPS: &[(&str, &[f64], &[Figure])] = &[
     (
-        "Gravity at 20 °C",
+        "Gravity at {}",
+        AT_20,
         &[
             figure("gravity.first_wort_sg", "First wort", Dimension::Gravity),
             figure("gravity.pre_boil_sg", "Pre-boil", Dimension::Gravity),
@@ -36,7 +49,8 @@ const GROUPS: &[(&str, &[Figure])] = &[
         ],
     ),
     (
-        "Volume at 20 °C",
+        "Volume at {}",
+        AT_20,
         &[
             figure("volume.pre_boil_l", "Pre-boil", Dimension::Volume),
             figure("volume.post_boil_l", "Post-boil", Dimension::Volume),
@@ -48,6 +62,7 @@ const GROUPS: &[(&str, &[Figure])] = &[
     ),
     (
         "Extract",
+        &[],
         &[
             figure("extract.potential_kg", "In the grist", Dimension::Mass),
             figure("extract.pre_boil_kg", "Pre-boil", Dimension::Mass),
@@ -58,15 +73,19 @@ const GROUPS: &[(&str, &[Figure])] = &[
     ),
     (
         "Efficiency",
+        &[],
         &[
             figure("efficiency.conversion_pct", "Conversion", Dimension::Percent),
             figure("efficiency.into_kettle_pct", "Into kettle", Dimension::Percent),
+            figure("efficiency.into_kettle_l_deg_per_kg", "Points into kettle, L°/kg", Dimension::Plain),
+            figure("efficiency.into_kettle_ppg", "Points into kettle, ppg", Dimension::Plain),
             figure("efficiency.brewhouse_pct", "Brewhouse", Dimension::Percent),
             figure("efficiency.kettle_to_fermenter_pct", "Kettle to fermenter", Dimension::Percent),
         ],
     ),
     (
         "Hops, colour, yeast",
+        &[],
         &[
             estimate("estimate.bitterness_ibu", "Bitterness, IBU", Dimension::Plain),
             estimate("estimate.colour_ebc", "Colour", Dimension::Colour),
@@ -76,13 +95,14 @@ const GROUPS: &[(&str, &[Figure])] = &[
     ),
     (
         "Chill",
+        &[],
         &[
             figure("chill.standard_chill_min", "Standard chill", Dimension::Minutes),
             figure("chill.minutes_to_settled", "Flame-out to settled", Dimension::Minutes),
             figure("chill.minutes_to_target", "Flame-out to pitch target", Dimension::Minutes),
             figure("chill.planned_min", "Planned, coil in to pitch target", Dimension::Minutes),
-            figure("chill.minutes_to_80c", "Flame-out to 80 °C", Dimension::Minutes),
-            figure("chill.minutes_60_to_30c", "60 to 30 °C", Dimension::Minutes),
+            minutes("chill.minutes_to_80c", "Flame-out to {}", &[80.0]),
+            minutes("chill.minutes_60_to_30c", "{} to {}", &[60.0, 30.0]),
             figure("chill.mean_rate_c_per_min", "Mean fall a minute", Dimension::TemperatureDifference),
             figure("chill.max_rate_c_per_min", "Greatest fall a minute", Dimension::TemperatureDifference),
             figure("chill.conductance_w_per_k", "Coil conductance, W/K", Dimension::Plain),
@@ -105,7 +125,7 @@ const GROUPS: &[(&str, &[Figure])] = &[
 #[derive(Clone, Debug)]
 pub struct FigureGroup {
     /// The heading.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// The figures, in order.
     pub rows: Vec<FigureRow>,
 }
@@ -116,7 +136,7 @@ pub struct FigureRow {
     /// Its place in the summary, and its name in the glossary.
     pub key: &'static str,
     /// Its name.
-    pub label: &'static str,
+    pub label: Cow<'static, str>,
     /// It, in the brewer's unit; none where it can't be computed.
     pub value: Option<String>,
     /// Its standard error, in the same unit.
@@ -133,8 +153,8 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
     let all = serde_json::to_value(summary).unwrap_or_default();
     GROUPS
         .iter()
-        .map(|(name, figures)| FigureGroup {
-            name,
+        .map(|(name, marks, figures)| FigureGroup {
+            name: named(name, marks, frame),
             rows: figures.iter().map(|figure| row(figure, &all, summary, frame)).collect(),
         })
         .collect()
@@ -153,12 +173,12 @@ pub struct Unknown {
 #[must_use]
 pub fn unknown(groups: &[FigureGroup]) -> Vec<Unknown> {
     let mut found: Vec<Unknown> = Vec::new();
-    let labels: Vec<&str> = groups.iter().flat_map(|group| &group.rows).map(|row| row.label).collect();
+    let labels: Vec<&str> = groups.iter().flat_map(|group| &group.rows).map(|row| row.label.as_ref()).collect();
     for group in groups {
         for row in group.rows.iter().filter(|row| row.value.is_none()) {
             let why = row.why.as_deref().unwrap_or("Not known.");
-            let is_shared = labels.iter().filter(|label| **label == row.label).count() > 1;
-            let label = if is_shared { format!("{} ({})", row.label, group.name) } else { row.label.to_owned() };
+            let is_shared = labels.iter().filter(|label| **label == row.label.as_ref()).count() > 1;
+            let label = if is_shared { format!("{} ({})", row.label, group.name) } else { row.label.to_string() };
             match found.iter_mut().find(|unknown| unknown.why == why) {
                 Some(unknown) => unknown.labels.push(label),
                 None => found.push(Unknown { labels: vec![label], why: why.to_owned() }),
@@ -168,11 +188,16 @@ pub fn unknown(groups: &[FigureGroup]) -> Vec<Unknown> {
     found
 }
 
+/// A name with its temperatures in the brewer's own unit.
+fn named(name: &'static str, marks: &[f64], frame: &Frame) -> Cow<'static, str> {
+    marks.iter().fold(name.into(), |name, mark| name.replacen("{}", &frame.mark(*mark).to_string(), 1).into())
+}
+
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
     let value = at(all, figure.path);
     FigureRow {
         key: figure.path,
-        label: figure.label,
+        label: named(figure.label, figure.marks, frame),
         value: value.map(|value| frame.show_computed(value, figure.dimension).to_string()),
         se: se_paths(figure.path)
             .iter()
@@ -204,7 +229,7 @@ mod tests {
     #[test]
     fn every_figure_named_here_is_in_the_summary() {
         let all = serde_json::to_value(Summary::default()).expect("a summary is JSON");
-        for (_, figures) in GROUPS {
+        for (_, _, figures) in GROUPS {
             for figure in *figures {
                 let found = figure.path.split('.').try_fold(&all, |value, part| value.get(part));
                 assert!(found.is_some(), "{} is no figure", figure.path);
@@ -215,7 +240,7 @@ mod tests {
     /// Every page that shows a figure links its name to `/glossary#` and its key.
     #[test]
     fn every_figure_named_here_is_explained() {
-        for (_, figures) in GROUPS {
+        for (_, _, figures) in GROUPS {
             for figure in *figures {
                 assert!(crate::science::glossary::figure(figure.path).is_some(), "{} is not explained", figure.path);
                 let anchors = crate::web::glossary::anchors(figure.path);

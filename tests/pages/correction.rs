@@ -94,3 +94,37 @@ async fn a_plan_learns_from_the_batches_before_it() {
     assert!(!of_the_first.text.contains("from your last batch"), "no batch learns from itself");
     assert!(book.get("/recipes/1").await.text.contains("from your last batch"));
 }
+
+#[tokio::test]
+async fn water_that_would_run_the_kettle_over_is_told() {
+    let book = TestBook::open().await;
+    let batch = start(&book.store, pale("Lantern Row Pale")).await;
+    let mut log = Log::of(batch);
+    // 34 L at 12.4 °P hold 4.42 kg: an hour takes 3.5 L off, and to 12.45 °P it then wants
+    // 3.3 L of water. Put in at once they make 37.3 L, and 37.3/0.9601 = 38.9 L at the boil.
+    kettle(&mut log, 90.0, "pre_boil", 34.0, 1.050);
+    log.write(&book.store).await;
+    let told = card(&book.get(&format!("/batches/{batch}/boil")).await);
+    assert!(told[0].starts_with("Add 3.3"), "{told:?}");
+    let over = told.iter().find(|line| line.starts_with("Mind the kettle")).expect("it holds 36 L");
+    assert!(over.contains("with the water in, it holds 38.") && over.ends_with("runs over at 36.0 L."), "{over}");
+}
+
+#[tokio::test]
+async fn a_batch_too_big_for_its_kettle_is_told_before_the_day() {
+    let book = TestBook::open().await;
+    let fits = start(&book.store, pale("Lantern Row Pale")).await;
+    assert!(!book.get(&format!("/batches/{fits}/prepare")).await.text.contains("too big for the kettle"));
+    let body = json!({"name": "Small kettle", "kind": "kettle", "volume_l": 24, "boil_off_l_per_h": 3.5});
+    let small = gylebook::brewday::Equipment::from_body(&body).expect("sound");
+    let small = book.store.add_equipment(&small, crate::day::MORNING).await.expect("kept");
+    let tight = start_on(&book.store, 1, vec![small]).await;
+    // 23.5 L before the boil are 24.5 L hot.
+    let prepare = book.get(&format!("/batches/{tight}/prepare")).await;
+    let told = prepare.texts(".advice").join(" ");
+    assert!(
+        told.contains("too big for the kettle. It would hold 24.5 L at the boil and runs over at 24.0 L."),
+        "{told}"
+    );
+    assert!(book.get(&format!("/batches/{tight}/mash")).await.text.contains("The kettle would hold 24.5"));
+}

@@ -9,6 +9,7 @@ mod day;
 mod equipment;
 mod every_page;
 mod glossary;
+mod instruments;
 mod lists;
 mod recipes;
 mod sheet;

@@ -24,6 +24,7 @@ mod hydrometer;
 mod mash;
 mod refractometer;
 mod sanitation;
+mod second_route;
 mod water;
 mod wort;
 mod yeast;

@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::BrewDay;
 use crate::brewday::Body;
 use crate::brewday::choices::{Cooling, GravityPoint, Instrument, Place};
+use crate::science::gravity::hydrometer::HOTTEST_SAMPLE;
 
 /// A mash works between these; outside, a reading is more likely a slip (common practice, no source).
 const MASH_C: std::ops::RangeInclusive<f64> = 35.0..=80.0;
@@ -32,19 +33,20 @@ pub(super) fn mark(day: &mut BrewDay) {
 fn single_values(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
     for entry in &day.standing {
         match &entry.body {
+            // The reading stands on the same line, in the brewer's own units.
             Body::Temperature { place: Place::Mash, temperature_c } if !MASH_C.contains(temperature_c) => {
-                note(entry.id, format!("A mash at {temperature_c} °C is unusual: is it the mash, and is it °C?"));
+                let what = if *temperature_c < *MASH_C.start() { "cool" } else { "hot" };
+                note(entry.id, format!("A mash this {what} is unusual: is it the mash, and is the unit right?"));
             }
-            Body::Gravity { instrument: Instrument::Hydrometer, temperature_c, .. } if *temperature_c > 60.0 => {
-                note(
-                    entry.id,
-                    format!("A sample at {temperature_c} °C: above 60 °C let it cool, the correction is a guess."),
-                );
+            Body::Gravity { instrument: Instrument::Hydrometer, temperature_c, .. }
+                if *temperature_c > HOTTEST_SAMPLE.celsius() =>
+            {
+                note(entry.id, "So hot a sample makes the correction a guess: let it cool.".into());
             }
             Body::CoolingStarted(cooling) if cooling.water_c.is_some_and(|water_c| water_c > 60.0) => {
                 note(entry.id, "Cooling water this hot cools little.".into());
             }
-            Body::IceAdded { ice_kg } if *ice_kg > 50.0 => note(entry.id, format!("{ice_kg} kg is a lot of ice.")),
+            Body::IceAdded { ice_kg } if *ice_kg > 50.0 => note(entry.id, "That is a lot of ice.".into()),
             _ => {}
         }
     }

@@ -1,5 +1,7 @@
 //! Every figure of the chosen batches, the chill first.
 
+use std::borrow::Cow;
+
 use super::chosen::Chosen;
 use crate::web::Frame;
 use crate::web::figures::{self, FigureGroup, FigureRow, Unknown};
@@ -18,7 +20,7 @@ pub(super) struct Figures {
 
 /// A heading and its figures.
 pub(super) struct Group {
-    pub(super) name: &'static str,
+    pub(super) name: Cow<'static, str>,
     pub(super) is_chill: bool,
     pub(super) lines: Vec<Line>,
 }
@@ -26,7 +28,7 @@ pub(super) struct Group {
 /// One figure across the batches.
 pub(super) struct Line {
     pub(super) key: &'static str,
-    pub(super) label: &'static str,
+    pub(super) label: Cow<'static, str>,
     pub(super) is_estimate: bool,
     pub(super) cells: Vec<Cell>,
 }
@@ -71,13 +73,13 @@ fn group(each: &[Vec<FigureGroup>], at: usize) -> Group {
     let pattern: &[FigureRow] = of_batches.first().map_or(&[], |group| &group.rows);
     let line = |(index, row): (usize, &FigureRow)| Line {
         key: row.key,
-        label: row.label,
+        label: row.label.clone(),
         is_estimate: row.is_estimate,
         cells: of_batches.iter().filter_map(|group| group.rows.get(index)).map(cell).collect(),
     };
     let lines: Vec<Line> = pattern.iter().enumerate().map(line).collect();
     Group {
-        name: of_batches.first().map_or("", |group| group.name),
+        name: of_batches.first().map_or("".into(), |group| group.name.clone()),
         is_chill: lines.first().is_some_and(|line| line.key.starts_with(FIRST)),
         lines,
     }

@@ -15,10 +15,12 @@ use super::{PaperHead, pictures};
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::summary::{Clearance, ClearanceState, FlushFigures};
+use crate::brewday::summary::FlushFigures;
 use crate::brewday::{Body, BrewDay, Summary};
 use crate::web::chart::Picture;
+use crate::web::clearance::{self, ClearanceTold};
 use crate::web::figures::{self, FigureGroup, Unknown};
+use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
 use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
@@ -36,7 +38,8 @@ struct RecordPage {
     equipment: Vec<Piece>,
     groups: Vec<FigureGroup>,
     unknown: Vec<Unknown>,
-    verdicts: Vec<(&'static str, String)>,
+    /// Glossary key, name and verdict.
+    verdicts: Vec<(&'static str, &'static str, String)>,
     wort: WortTable,
     stages: Vec<StageTold>,
     spans: Vec<Span>,
@@ -45,11 +48,10 @@ struct RecordPage {
     log: Vec<LogRow>,
     readings: Vec<Series>,
     lists: Vec<ListTold>,
-    clearance: Vec<Cleared>,
+    clearance: Vec<ClearanceTold>,
+    /// What was taken off the readings.
+    instruments: Vec<String>,
 }
-
-/// A line of the pitch clearance.
-struct Cleared(Clearance);
 
 /// A stage of the day, from when to when.
 struct Span {
@@ -72,7 +74,7 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
     let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
     let frame = frame.on(day.brewed_at());
-    Ok(Page(RecordPage::of(&day, summary, frame)).into_response())
+    Ok(Page(RecordPage::of(&day, &summary, frame)).into_response())
 }
 
 impl RecordPage {
@@ -82,8 +84,8 @@ impl RecordPage {
         self.log.len() > LINES_OF_ONE_SHEET
     }
 
-    fn of(day: &BrewDay, summary: Summary, frame: Frame) -> Self {
-        let groups = figures::groups(&summary, &frame);
+    fn of(day: &BrewDay, summary: &Summary, frame: Frame) -> Self {
+        let groups = figures::groups(summary, &frame);
         let unknown = figures::unknown(&groups);
         let (wort, groups) = WortTable::taken_from(groups, &frame);
         let readings = readings::series(day, &frame);
@@ -95,23 +97,18 @@ impl RecordPage {
             unknown,
             wort,
             groups: known(groups),
-            verdicts: verdicts(&summary, &frame),
-            stages: stages(day, &summary, &frame),
+            verdicts: verdicts(summary, &frame),
+            stages: stages(day, summary, &frame),
             spans: spans(day, &frame),
-            cooling: pictures::cooling(day, &summary, &frame),
+            cooling: pictures::cooling(day, summary, &frame),
             whole_day: pictures::whole_day(day, &frame),
             log: lines(day, &frame, &readings),
             readings,
             lists: checks::lists(day, &frame),
-            clearance: summary.pitch.clearance.into_iter().map(Cleared).collect(),
+            clearance: clearance::told(day, summary, &frame),
+            instruments: instruments::notes(day, &frame),
             frame,
         }
-    }
-}
-
-impl Cleared {
-    fn is_done(&self) -> bool {
-        self.0.state == ClearanceState::Done
     }
 }
 
@@ -125,11 +122,11 @@ fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
 }
 
 /// What is judged rather than measured.
-fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, String)> {
+fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, &'static str, String)> {
     vec![
-        ("Hot flush", flush(&summary.flush, frame)),
-        ("Chill", summary.chill.verdict.label().to_owned()),
-        ("Chill held back by", summary.chill.limited_by.label().to_owned()),
+        ("flush.verdict", "Hot flush", flush(&summary.flush, frame)),
+        ("chill.verdict", "Chill", summary.chill.verdict.label().to_owned()),
+        ("chill.limited_by", "Chill held back by", summary.chill.limited_by.label().to_owned()),
     ]
 }
 

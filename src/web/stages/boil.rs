@@ -11,6 +11,8 @@ use crate::brewday::choices::{Choice, GravityPoint, HopUse, OtherUse, VolumePoin
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{FlushVerdict, account};
 use crate::science::extract::account::{Account, Reading, Suspect};
+use crate::science::gravity::hydrometer::HOTTEST_SAMPLE;
+use crate::science::sanitation;
 use crate::web::when::{Moment, utc};
 use crate::web::{App, AppError, Frame, Page};
 
@@ -51,6 +53,8 @@ struct Flush {
     running_since: Option<Moment>,
     running_utc: String,
     panel: Panel,
+    /// The published rules, in the brewer's own units.
+    rules: String,
     verdict: FlushVerdict,
     told: String,
 }
@@ -148,9 +152,17 @@ fn flush(page: &StageFrame) -> Flush {
         running_since: running.map(|at| page.frame.clock.time(at)),
         running_utc: running.map(utc).unwrap_or_default(),
         panel: panel.now(running.is_some()),
+        rules: rules(&page.frame),
         verdict: figures.verdict,
         told,
     }
+}
+
+/// "77 °C for 30 s (food code), 77 °C for 5 min at the outlet (dairy)"
+fn rules(frame: &Frame) -> String {
+    let hot = frame.mark(sanitation::HOT_ENOUGH.celsius());
+    let (food, dairy) = (sanitation::FOOD_CODE.seconds(), sanitation::DAIRY.minutes());
+    format!("{hot} for {food:.0}\u{a0}s (food code), {hot} for {dairy:.0}\u{a0}min at the outlet (dairy)")
 }
 
 fn panels(page: &StageFrame) -> Vec<Panel> {
@@ -165,7 +177,10 @@ fn panels(page: &StageFrame) -> Vec<Panel> {
             .of("point", GravityPoint::PostBoil)
             .filled("instrument", page.usual_instrument().key())
             .filled("temperature_c", cold)
-            .hint("Let the sample cool first: above 60 °C the correction is a guess.")
+            .hint(format!(
+                "Let the sample cool first: above {} the correction is a guess.",
+                page.frame.mark(HOTTEST_SAMPLE.celsius())
+            ))
             .last(page, |entry| matches!(entry.body, Body::Gravity { point: GravityPoint::PostBoil, .. })),
     ]
 }

@@ -1,9 +1,10 @@
 //! What the kettle should get, in a brewer's words: one card before the boil and one after it.
 
 use crate::brewday::BrewDay;
-use crate::brewday::correction::{Act, Correction, Outcome, Read, Remedy, Verdict};
+use crate::brewday::correction::{Act, Correction, Outcome, Read, Remedy, RunsOver, Verdict};
 use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
+use crate::science::units::Volume;
 use crate::web::{App, AppError, Frame};
 
 /// The advice at the kettle.
@@ -20,7 +21,7 @@ pub(super) struct CorrectionTold {
     /// The other way, where there is one.
     pub(super) others: Vec<String>,
     /// What to mind while doing it.
-    pub(super) mind: Vec<&'static str>,
+    pub(super) mind: Vec<String>,
 }
 
 /// The plan of a day, by the habits of the batches before it.
@@ -62,7 +63,7 @@ impl CorrectionTold {
             is_before_boil,
             why,
             others: told.map(|(act, gives)| format!("Or {}: {gives}.", uncapitalised(&act))).collect(),
-            mind: correction.remedies.iter().filter_map(|remedy| mind(correction.read, remedy.act)).collect(),
+            mind: correction.remedies.iter().flat_map(|remedy| minded(frame, correction.read, remedy)).collect(),
         }
     }
 }
@@ -93,6 +94,21 @@ fn words(frame: &Frame, read: Read, remedy: &Remedy) -> String {
             format!("Add {} of {water}", frame.show(volume.litres(), Dimension::Volume))
         }
     }
+}
+
+/// What to mind, and whether the kettle holds it.
+fn minded(frame: &Frame, read: Read, remedy: &Remedy) -> Vec<String> {
+    let over = remedy.runs_over.map(|over| {
+        let what = if matches!(remedy.act, Act::AddWater(_)) { "water" } else { "extract" };
+        format!("Mind the kettle: with the {what} in, it holds {}.", runs_over(frame, over))
+    });
+    over.into_iter().chain(mind(read, remedy.act).map(str::to_owned)).collect()
+}
+
+/// "31.2 L at the boil and runs over at 30.0 L"
+pub(super) fn runs_over(frame: &Frame, over: RunsOver) -> String {
+    let litres = |volume: Volume| frame.show(volume.litres(), Dimension::Volume);
+    format!("{} at the boil and runs over at {}", litres(over.hot), litres(over.brim))
 }
 
 /// What to mind.

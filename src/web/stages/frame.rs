@@ -9,6 +9,7 @@ use crate::brewday::choices::{Choice, Outcome, Stage};
 use crate::brewday::day::StageState;
 use crate::brewday::{BrewDay, Summary};
 use crate::web::form::Form;
+use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
 use crate::web::strip::BatchHead;
 use crate::web::when::Moment;
@@ -32,6 +33,8 @@ pub struct StageFrame {
     pub summary: Summary,
     /// The stage's part of the log, newest first.
     pub log: Vec<LogRow>,
+    /// What is taken off the readings, in sentences.
+    pub instruments: Vec<String>,
     /// The check lists of this stage.
     pub lists: Vec<ListTold>,
     /// The entry that was just saved.
@@ -80,6 +83,7 @@ impl StageFrame {
         Ok(Self {
             head: BatchHead::of(&day, Some(stage)),
             log: log::rows(&day, &frame, Some(stage), LINES_MOST),
+            instruments: instruments::notes(&day, &frame),
             lists: lists(&day, &frame.on(day.brewed_at()), stage),
             frame,
             stage,
