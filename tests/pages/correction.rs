@@ -32,9 +32,12 @@ async fn a_weak_kettle_gets_advice_until_it_has_boiled() {
     // 10.50 °P: 0.49 kg of dry extract, or boil down to 17.2 L.
     let told = card(&book.get(&format!("/batches/{batch}/boil")).await);
     assert_eq!(told[0], "Stir in 490 g of dry malt extract: 20.8 L at 1.050 SG into the fermenter.");
-    assert_eq!(told[1], "Or boil 57 min longer: 17.2 L at 1.050 SG into the fermenter.");
+    assert_eq!(told[1], "Turn the heat off while extract goes in: it sinks, scorches and foams up.");
+    let longer = "Or boil 57 min longer: 17.2 L at 1.050 SG into the fermenter. \
+                  Hops are timed from the end of the boil: move them with it.";
+    assert_eq!(told[2], longer);
     let why = "Boiled as planned, 20.5 L at 1.042 SG would go into the fermenter; the plan is 20.0 L at 1.050 SG.";
-    assert_eq!(told[2], why);
+    assert_eq!(told[3], why);
     assert_eq!(card(&book.get(&format!("/batches/{batch}/mash")).await), told, "the mash page says the same");
 
     let mut log = Log::of(batch);
@@ -106,8 +109,11 @@ async fn water_that_would_run_the_kettle_over_is_told() {
     log.write(&book.store).await;
     let told = card(&book.get(&format!("/batches/{batch}/boil")).await);
     assert!(told[0].starts_with("Add 3.3"), "{told:?}");
-    let over = told.iter().find(|line| line.starts_with("Mind the kettle")).expect("it holds 36 L");
-    assert!(over.contains("with the water in, it holds 38.") && over.ends_with("runs over at 36.0 L."), "{over}");
+    let over = "Not all at once: with the water in, the kettle would hold 38.";
+    assert!(
+        told[1].starts_with(over) && told[1].contains("runs over at 36.0 L. Add it as the wort boils down."),
+        "{told:?}"
+    );
 }
 
 #[tokio::test]
@@ -123,7 +129,7 @@ async fn a_batch_too_big_for_its_kettle_is_told_before_the_day() {
     let prepare = book.get(&format!("/batches/{tight}/prepare")).await;
     let told = prepare.texts(".advice").join(" ");
     assert!(
-        told.contains("too big for the kettle. It would hold 24.5 L at the boil and runs over at 24.0 L."),
+        told.contains("too big for the kettle. It would hold 24.5 L at the boil, and it runs over at 24.0 L."),
         "{told}"
     );
     assert!(book.get(&format!("/batches/{tight}/mash")).await.text.contains("The kettle would hold 24.5"));

@@ -56,7 +56,7 @@ pub fn told(day: &BrewDay, frame: &Frame, body: &Body, typed: &Typed) -> Told {
     Told { what: what + &correction(day, frame, body), value: as_typed(value, typed) }
 }
 
-/// ", thermometer corrected by −0.4 °C" where a thermometer was read that is known to be off.
+/// ", corrected by −0.4 °C" where a thermometer was read that is known to be off.
 fn correction(day: &BrewDay, frame: &Frame, body: &Body) -> String {
     let was_read = match body {
         Body::Temperature { .. } | Body::Volume { .. } | Body::Gravity { .. } => true,
@@ -69,7 +69,7 @@ fn correction(day: &BrewDay, frame: &Frame, body: &Body) -> String {
     if !was_read || off == 0.0 {
         return String::new();
     }
-    format!(", thermometer corrected by {}", frame.show(off, Dimension::TemperatureDifference))
+    format!(", corrected by {}", frame.show(off, Dimension::TemperatureDifference))
 }
 
 fn maybe(value: Option<f64>, show: impl Fn(f64) -> String) -> String {

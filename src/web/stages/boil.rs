@@ -187,13 +187,14 @@ fn panels(page: &StageFrame) -> Vec<Panel> {
 
 fn told(frame: &Frame, account: Account) -> AccountTold {
     let gap = account.gap();
-    let mass = |kg: f64| frame.show(kg, Dimension::Mass);
+    let size = frame.show(gap.value.abs(), Dimension::Mass);
     AccountTold {
         closes: account.closes(),
         gap: format!(
-            "{} ± {} {}",
-            mass(gap.value.abs()),
+            "{} ± {}\u{a0}{} {}",
+            size.text,
             frame.show_error(gap.value, gap.se, Dimension::Mass),
+            size.unit,
             if gap.value < 0.0 { "less" } else { "more" }
         ),
         suspects: account.suspects().iter().map(|suspect| suspect_told(frame, suspect)).collect(),
@@ -210,5 +211,9 @@ fn suspect_told(frame: &Frame, suspect: &Suspect) -> String {
         Reading::PostBoilGravity => ("Post-boil gravity", Dimension::Gravity),
     };
     let show = |value| frame.show(value, dimension);
-    format!("{name} {} would have to be {}.", show(suspect.is), show(suspect.needed))
+    let at = match suspect.reading {
+        Reading::PreBoilVolume | Reading::PostBoilVolume => format!(" at {}", frame.reference()),
+        _ => String::new(),
+    };
+    format!("{name} {}{at} would have to be {}.", show(suspect.is), show(suspect.needed))
 }
