@@ -1,18 +1,25 @@
 // The outbox: an entry is kept on the phone until the server has it on disk.
 //
 // A stage's form is not sent by the browser but written here first, then posted
-// in order, again and again until the server answers. An entry's id is made
-// with the form, so a repeat is one entry. Works over plain HTTP: local storage
-// and fetch are all it needs. What was typed is read by the server, in the
-// brewer's units; nothing is worked out here.
+// in order, again and again until the server names the entry as saved. An entry's
+// id is made with the form, so a repeat is one entry. What the server refuses
+// stays here too, with its reason, until it is put right. Works over plain HTTP:
+// local storage and fetch are all it needs. What was typed is read by the server,
+// in the brewer's units; nothing is worked out here.
 
-import { swapIn } from "./swap.js";
+import { fieldsOf, isBegun, isTouched } from "./fields.js";
+import { formOf, swapIn } from "./swap.js";
+import { show } from "./waiting.js";
 
 /** Each entry has a key of its own, so that two tabs never write over each other's. */
 const KEY = "gylebook-outbox/";
 const TWICE_MS = 700;
 const ANSWER_MS = 15_000;
 const AGAIN_MS = [1_000, 2_000, 4_000, 8_000, 15_000];
+/** How long what was thrown away can still be taken back. */
+const GONE_MS = 30 * 86_400_000;
+/** Not the entry's fault: who asks, how often, or under which name. */
+const LATER = [401, 403, 408, 421, 425, 429];
 
 /** When each form of the page was sent last: a swap makes it anew, a double tap does not. */
 const sent = new Map();
@@ -20,24 +27,42 @@ let sending = false;
 let failures = 0;
 let timer = 0;
 
-function waiting() {
+function read(key) {
+  try {
+    return JSON.parse(localStorage.getItem(key));
+  } catch {
+    return null;
+  }
+}
+
+function all() {
   const keys = Object.keys(localStorage).filter((key) => key.startsWith(KEY));
-  const items = keys.map((key) => JSON.parse(localStorage.getItem(key))).filter(Boolean);
-  return items.sort((one, other) => one.at - other.at);
+  const items = keys.map(read).filter(Boolean);
+  return items.sort((one, other) => one.turn - other.turn || one.at - other.at);
+}
+
+function tell() {
+  show(all(), { isAway: failures > 0, putRight, throwAway, takeBack });
 }
 
 function keep(item) {
   localStorage.setItem(KEY + item.id, JSON.stringify(item));
-  show();
+  tell();
+}
+
+/** Changes an entry that is still here: another tab may have sent it by now. */
+function mark(id, changes) {
+  const item = read(KEY + id);
+  if (item) keep({ ...item, ...changes });
 }
 
 function drop(item) {
   localStorage.removeItem(KEY + item.id);
-  show();
+  tell();
 }
 
 /** A random UUID: `crypto.randomUUID` is missing on a plain-HTTP address. */
-export function uuid() {
+function uuid() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
   bytes[6] = (bytes[6] & 0x0f) | 0x40;
   bytes[8] = (bytes[8] & 0x3f) | 0x80;
@@ -47,14 +72,13 @@ export function uuid() {
 
 // By attribute: a form's own field called `method` or `id` would stand in front.
 function isEntry(form) {
-  return form?.getAttribute("method") === "post" && form.elements.namedItem("kind") && form.elements.namedItem("id");
+  const has = (name) => form.elements.namedItem(name);
+  return form?.getAttribute("method") === "post" && has("form") && has("kind") && has("id");
 }
-
-const isTyped = (form) => [...form.elements].some((field) => field.type === "text" && field.value !== field.defaultValue);
 
 /** What a waiting line says: the form's own words and what was typed. */
 function told(form, button) {
-  const typed = [...form.elements].filter((field) => field.type === "text" && field.value.trim() && field.name !== "at");
+  const typed = fieldsOf(form).filter((field) => /^text/.test(field.type) && field.value.trim() && field.name !== "at");
   const title = form.closest("form[aria-label], .panel, .call")?.ariaLabel ?? button?.textContent ?? "";
   return [title.trim(), ...typed.map((field) => field.value.trim())].join(" ");
 }
@@ -69,23 +93,37 @@ function clear(form) {
   }
   // The keypad stays up for the next reading.
   if (form.contains(document.activeElement)) form.querySelector(".bar__input")?.focus({ preventScroll: true });
+  form.dispatchEvent(new CustomEvent("gylebook:sent", { bubbles: true }));
+}
+
+/** What is sent, as the server is to read it whenever that may be. */
+function bodyOf(form, button, at) {
+  const data = new FormData(form, button);
+  // Set back by steps, or not at all: counted from the tap.
+  const isExact = !data.has("ago") || data.get("ago") === "exact";
+  if (!isExact || !data.get("at")) data.set("at", new Date(at).toISOString());
+  data.set("typed_at", at);
+  return data;
 }
 
 addEventListener("submit", (event) => {
   const form = event.target;
   if (!isEntry(form)) return;
   const now = Date.now();
-  const data = new FormData(form, event.submitter);
-  const scope = data.get("form");
-  if (now - (sent.get(scope) ?? 0) < TWICE_MS && !isTyped(form)) {
+  const scope = form.elements.namedItem("form").value;
+  if (now - (sent.get(scope) ?? 0) < TWICE_MS && !isTouched(form)) {
     event.preventDefault();
     return;
   }
-  if (!data.get("at")) data.set("at", new Date(now).toISOString());
+  const id = form.elements.namedItem("id").value;
+  // One that is put right keeps its time and its turn.
+  const before = read(KEY + id);
+  const at = before?.at ?? now;
+  const turn = before?.turn ?? Math.max(0, ...all().map((item) => item.turn)) + 1;
   const action = new URL(form.getAttribute("action"), location.href).pathname;
-  const body = new URLSearchParams(data).toString();
+  const body = new URLSearchParams(bodyOf(form, event.submitter, at)).toString();
   try {
-    keep({ id: data.get("id"), at: now, action, body, told: told(form, event.submitter) });
+    keep({ id, turn, at, scope, action, body, told: told(form, event.submitter) });
   } catch {
     return; // No room on the phone: the browser sends it the plain way.
   }
@@ -100,7 +138,7 @@ addEventListener(
   "click",
   (event) => {
     const button = event.target.closest?.("button");
-    if (event.detail > 1 && button?.type === "submit" && isEntry(button.form)) event.preventDefault();
+    if (event.detail > 1 && button?.type === "submit" && button.form && isEntry(button.form)) event.preventDefault();
   },
   { capture: true },
 );
@@ -110,69 +148,71 @@ async function send() {
   if (sending) return;
   sending = true;
   try {
-    for (let item = next(); item; item = next()) await post(item);
-    failures = 0;
+    for (let item = next(); item; item = next()) {
+      await post(item);
+      failures = 0;
+    }
   } catch {
     timer = setTimeout(send, AGAIN_MS[Math.min(failures++, AGAIN_MS.length - 1)]);
   } finally {
     sending = false;
+    tell();
   }
 }
 
-const next = () => waiting().find((item) => !item.refused);
+const next = () => all().find((item) => !item.refused && !item.gone);
 
-/** Posts one entry; throws where the server did not answer and it has to be tried again. */
+/** Posts one entry; throws where it has to be tried again. */
 async function post(item) {
   const body = new URLSearchParams(item.body);
   body.set("sent_at", Date.now());
   const answer = await fetch(item.action, { method: "POST", body, signal: AbortSignal.timeout(ANSWER_MS) });
-  if (answer.status >= 500 || answer.status === 429) throw new Error(answer.statusText);
-  const here = location.pathname === item.action;
-  if (answer.ok || (answer.status === 422 && here)) {
-    const page = await answer.text();
-    if (here) swapIn(page, body.get("form"));
+  const isHere = location.pathname === item.action;
+  if (answer.ok) {
+    // Only an answer that names the entry has it: a stranger's page between us and the book does not.
+    if (new URL(answer.url).searchParams.get("saved") !== item.id) throw new Error("not the book");
+    if (isHere) swapIn(await answer.text(), item.scope);
     drop(item);
-  } else {
-    keep({ ...item, refused: answer.status });
-  }
-}
-
-/** The strip that says what is not sent yet, until it is true no longer. */
-function show() {
-  const items = waiting();
-  let strip = document.getElementById("waiting");
-  if (items.length === 0) {
-    strip?.remove();
     return;
   }
-  if (!strip) {
-    strip = document.createElement("div");
-    strip.id = "waiting";
-    strip.className = "banner banner--hot banner--stays";
-    strip.setAttribute("role", "status");
-    document.getElementById("main").before(strip);
-  }
-  const refused = items.filter((item) => item.refused);
-  const words = document.createElement("p");
-  words.textContent = refused.length
-    ? `${refused.length} not taken. Open the page to put it right: ${refused.map((item) => item.told).join("; ")}`
-    : `${items.length} waiting to send: ${items.map((item) => item.told).join("; ")}`;
-  strip.replaceChildren(words);
-  if (refused.length) {
-    const open = document.createElement("a");
-    open.className = "button button--quiet";
-    open.href = refused[0].action;
-    open.textContent = "Open it";
-    strip.append(open);
-  }
+  // A redirect that was cut short on its way leads to an address nobody has.
+  if (answer.redirected || answer.status >= 500 || LATER.includes(answer.status)) throw new Error(answer.statusText);
+  const page = await answer.text();
+  const form = isHere && answer.status === 422 && formOf(item.scope);
+  mark(item.id, { refused: answer.status, why: whyOf(page), wanted: undefined });
+  if (!form || (isBegun(form) && !item.wanted)) return;
+  form.reset();
+  swapIn(page, item.scope, true);
 }
 
-// Where a refused entry belongs to this page, sending it again brings its form back.
-for (const item of waiting()) {
-  if (item.refused && item.action === location.pathname) keep({ ...item, refused: undefined });
+/** What the server says is wrong, in its own sentences. */
+function whyOf(page) {
+  const lines = new DOMParser().parseFromString(page, "text/html").querySelectorAll(".summary__list li, [data-unkept] > p");
+  return [...lines].map((line) => line.textContent.trim().replace(/\s+/g, " ")).join(" ");
 }
+
+/** Asks for the form of a refused entry again: the server fills it in and says what is wrong. */
+function putRight(item) {
+  mark(item.id, { refused: undefined, wanted: true });
+  send();
+}
+
+function throwAway(item) {
+  mark(item.id, { gone: Date.now() });
+}
+
+function takeBack(item) {
+  mark(item.id, { gone: undefined });
+}
+
+for (const item of all()) {
+  if (item.gone && Date.now() - item.gone > GONE_MS) drop(item);
+}
+// The first one this page refused comes back into its form; the others stay in the list.
+const first = all().find((item) => item.refused && !item.gone && item.action === location.pathname);
+if (first) mark(first.id, { refused: undefined });
 addEventListener("online", send);
 addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());
-addEventListener("storage", (event) => event.key?.startsWith(KEY) && show());
-show();
+addEventListener("storage", (event) => event.key?.startsWith(KEY) && tell());
+tell();
 send();

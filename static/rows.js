@@ -17,12 +17,27 @@ function tell(form) {
   form.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
+function addAt(list, place) {
+  const pattern = document.querySelector(`template[data-pattern="${list.dataset.rows}"]`);
+  const row = pattern.innerHTML.replaceAll("ROW", place).replaceAll("NUMBER", Number(place) + 1);
+  list.insertAdjacentHTML("beforeend", row);
+}
+
+/** Gives each list of a form the rows of these places: `{ hops: ["0", "2"] }`. */
+export function withRows(form, rows) {
+  for (const list of form.querySelectorAll("[data-rows]")) {
+    const wanted = new Set(rows[list.dataset.rows]);
+    for (const row of list.querySelectorAll("[data-row]")) {
+      const place = row.querySelector('[name*="."]').name.split(".")[1];
+      if (!wanted.delete(place)) row.remove();
+    }
+    for (const place of wanted) addAt(list, place);
+  }
+}
+
 function add(form, name) {
   const list = form.querySelector(`[data-rows="${name}"]`);
-  const pattern = document.querySelector(`template[data-pattern="${name}"]`);
-  const place = freePlace(list);
-  const row = pattern.innerHTML.replaceAll("ROW", place).replaceAll("NUMBER", place + 1);
-  list.insertAdjacentHTML("beforeend", row);
+  addAt(list, freePlace(list));
   list.lastElementChild.querySelector("input").focus();
   tell(form);
 }

@@ -15,11 +15,14 @@ function number(text) {
 }
 
 function step(button, by) {
-  const field = button.closest("form").querySelector(".bar__input");
+  const form = button.closest("form");
+  const field = form.querySelector(".bar__input");
   const here = number(field.value);
-  const last = number(field.dataset.last ?? "");
+  const last = number(form.querySelector("[data-last]")?.dataset.last ?? "");
   if (here === undefined) field.value = last === undefined ? "" : last.toFixed(1);
   else field.value = (here + by * Number(button.dataset.step)).toFixed(1);
+  // It counts as typed: a draft is kept of it.
+  field.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
 function stop() {

@@ -1,14 +1,27 @@
-// Puts a fresh copy of this page in the old one's place, without a blink. What
-// is the same stays where it is, so the field one types in keeps the keyboard
-// and its half-typed number, and what was folded open stays open.
+// Puts a fresh copy of this page in the old one's place, without a blink. What is
+// the same stays where it is, what was folded open stays open, and a form that a
+// person has begun is left entirely alone: its words, its focus and its selection.
+
+import { hear } from "./clock.js";
+import { isBegun, isInUse } from "./fields.js";
 
 const PARTS = [".rim", "#main", ".bar"];
+/** Made by scripts: no copy of the page has it. */
+const OWN = "[data-own]";
+/** Said about this phone's own last entry: what others do leaves it standing. */
+const OWN_WORDS = `${OWN}, .saved, .summary`;
 
 /** How the server last gave a <details>: a person's own folding differs from it. */
 const served = new WeakMap();
+/** While a page is taken over: the form it answers, what is in hand, what stays. */
+let sent = null;
+let begun = [];
+let staying = OWN;
 
 function parse(html) {
-  return new DOMParser().parseFromString(html, "text/html");
+  const page = new DOMParser().parseFromString(html, "text/html");
+  hear(page.documentElement.dataset.now);
+  return page;
 }
 
 /** What an element is known by from one copy of the page to the next. By attribute:
@@ -19,10 +32,10 @@ function name(element) {
 }
 
 const alike = (one, other) => one.localName === other.localName && name(one) === name(other);
-
 const hasWords = (element) => [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim());
+const isInHand = (element) => begun.some((form) => element.contains(form));
 
-function fold(old, fresh, sent) {
+function fold(old, fresh) {
   const given = served.get(old) ?? old.open;
   const isOwn = old.open !== given && !old.contains(sent);
   served.set(old, fresh.open);
@@ -39,29 +52,33 @@ function attributes(old, fresh) {
   }
 }
 
-function change(old, fresh, sent) {
-  if (old.isEqualNode(fresh) && old.localName !== "details") return;
+function change(old, fresh) {
+  if (begun.includes(old) || (old.isEqualNode(fresh) && old.localName !== "details")) return;
+  if (isInHand(old)) {
+    children(old, fresh);
+    return;
+  }
   // A picture is drawn anew; a form called up by its link is done with once it is sent.
   if (old.localName === "svg" || (sent && old.matches(":target") && old.contains(sent))) {
     old.replaceWith(document.adoptNode(fresh));
     return;
   }
-  if (old.localName === "details") fold(old, fresh, sent);
+  if (old.localName === "details") fold(old, fresh);
   attributes(old, fresh);
   // Words with a link or a figure among them hold nothing a person could lose.
   if (hasWords(old) || hasWords(fresh)) old.replaceChildren(...fresh.childNodes);
-  else children(old, fresh, sent);
+  else children(old, fresh);
 }
 
 /** Goes through both in order: takes out what is gone, puts in what is new, changes the rest. */
-function children(old, fresh, sent) {
+function children(old, fresh) {
   const coming = [...fresh.children];
-  let here = old.firstElementChild;
+  let here = passed(old.firstElementChild);
   for (let child = coming.shift(); child; child = coming.shift()) {
     while (here && !alike(here, child) && !coming.some((later) => alike(here, later))) here = takenOut(here);
     if (here && alike(here, child)) {
-      const next = here.nextElementSibling;
-      change(here, child, sent);
+      const next = passed(here.nextElementSibling);
+      change(here, child);
       here = next;
     } else {
       old.insertBefore(document.adoptNode(child), here);
@@ -70,10 +87,17 @@ function children(old, fresh, sent) {
   while (here) here = takenOut(here);
 }
 
-/** Takes out an element and gives back the next. */
+/** The element, or the next that a copy of the page has too. */
+function passed(element) {
+  let here = element;
+  while (here?.matches(staying)) here = here.nextElementSibling;
+  return here;
+}
+
+/** Takes out an element, unless it is in somebody's hands, and gives back the next. */
 function takenOut(element) {
-  const next = element.nextElementSibling;
-  element.remove();
+  const next = passed(element.nextElementSibling);
+  if (!isInHand(element)) element.remove();
   return next;
 }
 
@@ -83,35 +107,47 @@ function note() {
   }
 }
 
-/** Takes a whole page as the answer to the form that was just sent on it. */
-export function swapIn(html, scope) {
-  const page = parse(html);
-  const sent = [...document.forms].find((form) => form.elements.namedItem("form")?.value === scope) ?? null;
-  // What came back to be looked at again is kept as if it were typed just now.
-  for (const field of document.querySelectorAll("form:has([aria-invalid]) input[type=text]")) {
-    if (field.form !== sent) field.value = `${field.value}`;
+function takeOver(page) {
+  // A page in parts, or what tells of the batch inside a form one types in.
+  const places = page.getElementById("main") ? PARTS.map((part) => [part, part]) : [];
+  for (const live of document.querySelectorAll("[data-live]")) {
+    const part = `[data-live="${live.dataset.live}"]`;
+    if (places.length === 0 || isInHand(live.closest("form") ?? document.head)) places.push([part, part]);
   }
-  for (const part of PARTS) {
+  for (const [part] of places) {
     const [old, fresh] = [document.querySelector(part), page.querySelector(part)];
-    if (old && fresh) change(old, fresh, sent);
-    else if (fresh) document.getElementById("book").before(document.adoptNode(fresh));
-    else if (old && part === ".bar") old.remove();
+    if (old && fresh) change(old, fresh);
+    else if (fresh && part === ".bar") document.getElementById("book").before(document.adoptNode(fresh));
+    else if (old && part === ".bar" && !isInHand(old)) old.remove();
   }
   note();
+}
+
+/** Takes a whole page as the answer to the form that was just sent on it: saved, and
+    something else may be begun in it by now; or coming back to be put right. */
+export function swapIn(html, scope, isComingBack = false) {
+  const page = parse(html);
+  sent = formOf(scope);
+  staying = OWN;
+  begun = [...document.forms].filter((form) => (form === sent ? !isComingBack && isBegun(form) : isInUse(form)));
+  takeOver(page);
+  sent = null;
   document.title = page.title;
   document.querySelector(".summary")?.focus();
   dispatchEvent(new CustomEvent("gylebook:swapped"));
 }
 
-/** Takes over only what nobody types in: parts marked with `data-live`. */
+/** Takes over what others did: a whole page, or its parts marked with `data-live`. */
 export function refresh(html) {
-  const page = parse(html);
-  for (const old of document.querySelectorAll("[data-live]")) {
-    const fresh = page.querySelector(`[data-live="${old.dataset.live}"]`);
-    if (fresh) change(old, fresh, null);
-  }
-  note();
+  staying = OWN_WORDS;
+  begun = [...document.forms].filter(isInUse);
+  takeOver(parse(html));
   dispatchEvent(new CustomEvent("gylebook:swapped"));
+}
+
+/** The form of this page that goes by a name. */
+export function formOf(scope) {
+  return [...document.forms].find((form) => form.elements.namedItem("form")?.value === scope) ?? null;
 }
 
 note();

@@ -1,42 +1,33 @@
-// Countdowns from the log's own times: a reload, a second phone or a restart
-// shows the same. At zero: a banner that stays until acknowledged, the page's
-// title, a sound once a first tap has allowed it, vibration where there is one.
+// Countdowns from the log's own times, by the server's clock: a reload, a second
+// phone or a restart shows the same. At zero a banner that stays until it is
+// acknowledged, the page's title, vibration where there is one, and a sound once
+// a tap has allowed it (alarm.js). After a lock the banner tells at once what fell
+// due meanwhile, and when.
 //
 //   data-timer="2026-03-07T14:42:00Z"   when it is due
 //   data-timer-warn="120"               seconds of warning before
 //   data-timer-what="…"                 what the banner says
 //   data-counter="2026-03-07T14:42:00Z" counts up from there
 
-const LATE_MS = 10 * 60_000;
+import { ring as sound } from "./alarm.js";
+import { now } from "./clock.js";
+
+/** Due longer ago than this before the page was opened, it is another day's. */
+const STALE_MS = 3 * 3_600_000;
+/** Later than this a banner says since when. */
+const LATE_MS = 60_000;
 const SEEN = "gylebook-seen";
 const SEEN_MOST = 60;
 const MARK = "● ";
 const rung = new Set();
 /** The page's own title, while a banner's words stand there. */
 let title = document.title;
-let sound;
-
-addEventListener("pointerdown", () => (sound ??= new AudioContext()), { once: true });
 
 function clock(ms) {
   const seconds = Math.round(Math.abs(ms) / 1000);
   const [hours, minutes] = [Math.floor(seconds / 3600), Math.floor(seconds / 60) % 60];
   const two = (number) => String(number).padStart(2, "0");
   return (hours ? `${hours}:${two(minutes)}` : `${minutes}`) + `:${two(seconds % 60)}`;
-}
-
-function beep() {
-  navigator.vibrate?.([300, 150, 300]);
-  if (!sound) return;
-  [0, 0.35, 0.7].forEach((start) => {
-    const tone = sound.createOscillator();
-    const level = sound.createGain();
-    tone.frequency.value = 880;
-    level.gain.value = 0.2;
-    tone.connect(level).connect(sound.destination);
-    tone.start(sound.currentTime + start);
-    tone.stop(sound.currentTime + start + 0.22);
-  });
 }
 
 /** What was acknowledged on this phone: a reload does not ring for it again. */
@@ -48,26 +39,27 @@ function seenBefore() {
   }
 }
 
-/** Takes away the banners of timers that are over and done with. */
-function forget(isOver) {
-  for (const banner of document.querySelectorAll(".banner[data-of]")) {
-    if (isOver(banner.dataset.of)) banner.remove();
-  }
-  mark();
-}
+const banners = () => [...document.querySelectorAll(".banner[data-of]")];
 
 function mark() {
-  const last = document.querySelector(".banner[role=alert] p");
+  const last = document.querySelector(".banner[data-of] p");
   const words = last ? MARK + last.textContent : title;
   if (document.title !== words) document.title = words;
 }
 
-function ring(timer, key, words) {
-  beep();
-  forget((of) => of === timer);
+function acknowledge(banner) {
+  banner.remove();
+  localStorage.setItem(SEEN, JSON.stringify([...seenBefore(), banner.dataset.key].slice(-SEEN_MOST)));
+  mark();
+}
+
+function raise(timer, key, words) {
+  sound();
+  // The warning has done its work.
+  for (const banner of banners()) if (banner.dataset.of === timer) banner.remove();
   const banner = document.createElement("div");
-  banner.dataset.of = timer;
-  banner.className = "banner banner--hot banner--stays";
+  Object.assign(banner.dataset, { of: timer, key });
+  banner.className = "banner banner--hot";
   banner.setAttribute("role", "alert");
   const said = document.createElement("p");
   said.textContent = words;
@@ -75,22 +67,18 @@ function ring(timer, key, words) {
   seen.className = "button";
   seen.type = "button";
   seen.textContent = "Seen";
-  seen.addEventListener("click", () => {
-    banner.remove();
-    localStorage.setItem(SEEN, JSON.stringify([...seenBefore(), key].slice(-SEEN_MOST)));
-    mark();
-  });
+  seen.addEventListener("click", () => acknowledge(banner));
   banner.append(said, seen);
-  document.body.prepend(banner);
+  document.getElementById("notices").prepend(banner);
   mark();
 }
 
-/** Rings once for each timer and moment, and not for what was over long before. */
-function once(timer, step, late, words) {
+/** Once for each timer and moment, and not for one that was acknowledged. */
+function once(timer, step, words) {
   const key = `${step} ${timer}`;
   if (rung.has(key)) return;
   rung.add(key);
-  if (late < LATE_MS && !seenBefore().includes(key)) ring(timer, key, words);
+  if (!seenBefore().includes(key)) raise(timer, key, words);
 }
 
 function left(element) {
@@ -103,32 +91,35 @@ function left(element) {
   return span;
 }
 
+function count(element, running) {
+  const { timer: at, timerWhat: what = "Time is up", timerWarn: warn } = element.dataset;
+  const timer = at + what;
+  const ms = Date.parse(at) - now();
+  if (Number.isNaN(ms) || ms < -STALE_MS) return;
+  running.add(timer);
+  const told = element.querySelector("time")?.textContent ?? "";
+  left(element).textContent = ms > 0 ? `in ${clock(ms)}` : ms > -LATE_MS ? "now" : `${clock(ms)} ago`;
+  if (ms <= -LATE_MS) once(timer, "due", `${what}: ${told}, ${Math.round(-ms / 60_000)} min ago`);
+  else if (ms <= 0) once(timer, "due", what);
+  else if (warn && ms <= warn * 1000) once(timer, "soon", `${what} at ${told}`);
+}
+
 function tick() {
-  const now = Date.now();
   const running = new Set();
-  for (const element of document.querySelectorAll("[data-timer]")) {
-    const due = Date.parse(element.dataset.timer);
-    if (Number.isNaN(due)) continue;
-    const { timerWhat: what = "Time is up", timerWarn: warn } = element.dataset;
-    const timer = element.dataset.timer + what;
-    running.add(timer);
-    const ms = due - now;
-    left(element).textContent = ms > 0 ? `in ${clock(ms)}` : ms > -LATE_MS ? "now" : "";
-    if (ms <= 0) once(timer, "due", -ms, what);
-    else if (warn && ms <= warn * 1000) once(timer, "soon", 0, `${what} at ${element.querySelector("time").textContent}`);
-  }
+  for (const element of document.querySelectorAll("[data-timer]")) count(element, running);
   for (const element of document.querySelectorAll("[data-counter]")) {
-    left(element).textContent = clock(now - Date.parse(element.dataset.counter));
+    left(element).textContent = clock(now() - Date.parse(element.dataset.counter));
   }
   // What was logged is no longer waited for.
-  forget((timer) => !running.has(timer));
+  for (const banner of banners()) if (!running.has(banner.dataset.of)) banner.remove();
+  mark();
 }
 
 tick();
 setInterval(tick, 500);
 addEventListener("visibilitychange", tick);
+addEventListener("pageshow", tick);
 addEventListener("gylebook:swapped", () => {
   if (!document.title.startsWith(MARK)) title = document.title;
-  mark();
   tick();
 });

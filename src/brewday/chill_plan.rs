@@ -6,7 +6,6 @@ use utoipa::ToSchema;
 
 use super::choices::Aim;
 use super::fields::{Fault, Field, Reader, Why};
-use super::plan::Learned;
 use super::plausible::{
     CONDUCTANCE, Dimension, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE,
 };
@@ -22,9 +21,11 @@ const CHANGE_MIN: f64 = 1.0;
 /// A room where none was read (common practice, no source).
 const ROOM_C: f64 = 20.0;
 
-/// What a coil without a history is taken to pass for each kelvin: about what a
-/// home immersion coil with pumped wort does (common practice, no source).
-pub const USUAL_CONDUCTANCE_W_PER_K: f64 = 110.0;
+mod coil;
+mod what_if;
+
+pub use coil::{CoilPasses, KnownFrom};
+pub use what_if::{BAG_KG, Beside, Change, ChillPlanAnswer, OneAim, Outcome, WARMER_K, WhatIf};
 
 /// What is to be chilled, and with what.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -164,17 +165,47 @@ impl ChillPlanRequest {
         request
     }
 
-    /// The plan, with the coil's conductance and where that comes from.
-    #[must_use]
-    pub fn plan(&self, conductance_w_per_k: f64, basis: &str) -> ChillPlan {
+    /// The wort, as the science of chilling takes it.
+    fn kettle(&self) -> Kettle {
         let wort = Wort::new(Volume::from_litres(self.wort_l), Plato::from_degrees(self.wort_plato));
-        let hot = Temperature::from_celsius(self.wort_c);
-        let target = Temperature::from_celsius(self.target_c);
-        let loss = Loss::assumed(Temperature::from_celsius(ROOM_C));
-        let planned = plan::plan(&plan::Request {
-            kettle: Kettle { wort: wort.mean_heat_capacity(hot, target), loss },
-            wort: hot,
-            target,
+        let ends = [self.wort_c, self.target_c].map(Temperature::from_celsius);
+        Kettle {
+            wort: wort.mean_heat_capacity(ends[0], ends[1]),
+            loss: Loss::assumed(Temperature::from_celsius(ROOM_C)),
+        }
+    }
+
+    /// What the coil passes in this chill: as given here, else as its batches
+    /// tell (W/K, newest first), else as coils usually do.
+    #[must_use]
+    pub fn coil_passes(&self, newest_first: impl IntoIterator<Item = f64>) -> CoilPasses {
+        let learned = || CoilPasses::learned(newest_first);
+        let given = self.conductance_w_per_k.map(CoilPasses::given);
+        given.or_else(learned).unwrap_or_else(|| CoilPasses::usual(self.kettle().wort))
+    }
+
+    /// The plan, with what the coil passes.
+    #[must_use]
+    pub fn plan(&self, coil: &CoilPasses) -> ChillPlan {
+        let planned = self.planned(coil.conductance_w_per_k);
+        let used_water_l = planned.stages.iter().map(|stage| self.baths[stage.bath].water_l).sum();
+        ChillPlan {
+            minutes: planned.takes.minutes(),
+            end_c: planned.end.celsius(),
+            reaches_target: planned.reaches_target,
+            water_l: used_water_l,
+            ice_kg: planned.ice.kilograms(),
+            least_ice_kg: planned.least_ice.map(Mass::kilograms),
+            assumptions: std::iter::once(coil.told().into()).chain(planned.assumptions.iter().map(told)).collect(),
+            stages: planned.stages.iter().map(PlannedStage::of).collect(),
+        }
+    }
+
+    fn planned(&self, conductance_w_per_k: f64) -> plan::Plan {
+        plan::plan(&plan::Request {
+            kettle: self.kettle(),
+            wort: Temperature::from_celsius(self.wort_c),
+            target: Temperature::from_celsius(self.target_c),
             coil: Conductance::from_watts_per_kelvin(conductance_w_per_k),
             pass: self.pass_min.map(TimeSpan::from_minutes),
             baths: self.baths.iter().map(|bath| bath.at_hand()).collect(),
@@ -185,19 +216,7 @@ impl ChillPlanRequest {
                 Aim::Ice => plan::Aim::Ice,
                 Aim::Water => plan::Aim::Water,
             },
-        });
-        let coil = format!("The coil passes {conductance_w_per_k:.0} W for each kelvin: {basis}.");
-        let used_water_l = planned.stages.iter().map(|stage| self.baths[stage.bath].water_l).sum();
-        ChillPlan {
-            minutes: planned.takes.minutes(),
-            end_c: planned.end.celsius(),
-            reaches_target: planned.reaches_target,
-            water_l: used_water_l,
-            ice_kg: planned.ice.kilograms(),
-            least_ice_kg: planned.least_ice.map(Mass::kilograms),
-            assumptions: std::iter::once(coil.into()).chain(planned.assumptions.iter().map(told)).collect(),
-            stages: planned.stages.iter().map(PlannedStage::of).collect(),
-        }
+        })
     }
 }
 
@@ -220,18 +239,32 @@ pub struct KeptPlan {
     pub request: ChillPlanRequest,
     /// Where that conductance comes from.
     pub basis: String,
+    /// One standard deviation of it, where that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub se_w_per_k: Option<f64>,
     /// The plan.
     pub plan: ChillPlan,
 }
 
 impl KeptPlan {
-    /// Plans with a conductance, to keep.
+    /// Plans with what a coil passes, to keep.
     #[must_use]
-    pub fn of(request: ChillPlanRequest, conductance_w_per_k: f64, basis: String) -> Self {
-        let plan = request.plan(conductance_w_per_k, &basis);
+    pub fn of(request: ChillPlanRequest, coil: &CoilPasses) -> Self {
+        let plan = request.plan(coil);
+        let conductance_w_per_k = Some(coil.conductance_w_per_k);
         // A coil's id means nothing in another book, and its history goes on.
-        let request = ChillPlanRequest { conductance_w_per_k: Some(conductance_w_per_k), coil: None, ..request };
-        Self { request, basis, plan }
+        let request = ChillPlanRequest { conductance_w_per_k, coil: None, ..request };
+        Self { request, basis: coil.basis(), se_w_per_k: coil.se_w_per_k, plan }
+    }
+
+    /// What the coil was taken to pass.
+    #[must_use]
+    pub fn coil(&self) -> CoilPasses {
+        CoilPasses {
+            conductance_w_per_k: self.request.conductance_w_per_k.unwrap_or_default(),
+            se_w_per_k: self.se_w_per_k,
+            known_from: KnownFrom::Said(self.basis.clone()),
+        }
     }
 
     /// Reads a kept plan from a batch carried from another book. The answer is
@@ -242,6 +275,7 @@ impl KeptPlan {
     pub fn from_body(body: &Value) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
         let basis = read.text("basis", LINE_CHARS);
+        let se_w_per_k = read.maybe_number("se_w_per_k", CONDUCTANCE);
         let _ = read.value("plan");
         let request = match read.value("request").map(ChillPlanRequest::from_body) {
             Some(Ok(request)) => Some(request),
@@ -257,7 +291,10 @@ impl KeptPlan {
         let conductance = request.as_ref().and_then(|request| request.conductance_w_per_k);
         let told = read.finish((request.zip(conductance), basis))?;
         match told {
-            (Some((request, conductance)), basis) => Ok(Self::of(request, conductance, basis)),
+            (Some((request, conductance_w_per_k)), basis) => {
+                let known_from = KnownFrom::Said(basis);
+                Ok(Self::of(request, &CoilPasses { conductance_w_per_k, se_w_per_k, known_from }))
+            }
             _ => Err(vec![Fault::new("request.conductance_w_per_k", "A kept plan says what the coil passes.")]),
         }
     }
@@ -308,21 +345,4 @@ fn told(assumption: &Assumption) -> Said {
             Part::words(" of one full pass, to be sure of the reading, come on top."),
         ]),
     }
-}
-
-/// What a coil passes, W/K, and where that is known from: from what its batches
-/// say of it, newest first, or the usual figure.
-#[must_use]
-pub fn coil_passes(newest_first: impl IntoIterator<Item = f64>) -> (f64, String) {
-    match Learned::of(newest_first) {
-        Some(Learned { value, batches: 1 }) => (value, "as its one batch tells".to_owned()),
-        Some(Learned { value, batches }) => (value, format!("the median of its last {batches} batches")),
-        None => usual("none of its batches tells yet"),
-    }
-}
-
-/// What a coil is taken to pass of which nothing is known.
-#[must_use]
-pub fn usual(why: &str) -> (f64, String) {
-    (USUAL_CONDUCTANCE_W_PER_K, format!("a usual figure (common practice), as {why}"))
 }

@@ -13,6 +13,7 @@ pub mod checklist;
 pub mod chill;
 pub mod chill_now;
 pub mod chill_plan;
+pub mod chill_went;
 pub mod choices;
 pub mod correction;
 pub mod curve;

@@ -10,7 +10,7 @@ use super::dice::shown;
 use super::house::House;
 use super::recipes::{self, Name};
 use super::wort::Going;
-use super::{DemoError, log_all, unsound};
+use super::{DemoError, log_all, plans, unsound};
 use crate::brewday::Typed;
 use crate::brewday::batch::NewBatch;
 use crate::store::Store;
@@ -256,6 +256,9 @@ async fn brew(
     };
     let id = start(store, &new, started).await?;
     let Some(batch) = store.batch(id).await? else { return Ok(()) };
+    if let Some(plan) = plans::planned(store, &batch, script).await? {
+        store.keep_chill_plan(id, &plan, started).await?;
+    }
     let mut entries = Story::tell(&batch, house, script, flame_out)?;
     entries.retain(|entry| entry.at <= now);
     log_all(store, Some(id), entries).await

@@ -14,9 +14,9 @@ use crate::science::units::{Length, Temperature};
 use crate::science::{boiling_point, gravity, wort as wort_heat};
 
 /// Water in a bucket with room for the coil, L.
-const BUCKET_L: f64 = 17.0;
+pub(super) const BUCKET_L: f64 = 17.0;
 /// Water under the ice, L.
-const ICE_WATER_L: f64 = 7.0;
+pub(super) const ICE_WATER_L: f64 = 7.0;
 /// How much a coil stored wet weighs more than it should.
 const WATER_LEFT_KG: f64 = 0.41;
 /// Two weeks, in minutes.

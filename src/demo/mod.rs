@@ -17,6 +17,7 @@ mod dice;
 mod hot;
 mod house;
 mod log;
+mod plans;
 mod recipes;
 mod wort;
 

@@ -2,6 +2,12 @@
 //!
 //! Isomerisation, the DMS precursor and pasteurisation all follow the same
 //! logged curve; each asks it for short pieces that can be taken as isothermal.
+//!
+//! It takes the points as they are, up and down, over any part of the day. Minutes
+//! to a level and cooling rates are asked of
+//! [`chilling::curve`](super::chilling::curve), which may first clean a chill of
+//! noise because a chill only falls: a step that would be wrong for a mash or a
+//! flush, and that the reactions do not need.
 
 use std::fmt;
 

@@ -222,7 +222,7 @@ mod tests {
     use serde_json::{Value, json};
 
     use super::*;
-    use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
+    use crate::brewday::chill_plan::{ChillPlanRequest, CoilPasses, KeptPlan};
     use crate::brewday::testing::Day;
     use crate::store::testing::{Book, NOON, book, new_batch, recipe};
 
@@ -252,7 +252,7 @@ mod tests {
         store.append(Some(batch), vec![crate::store::testing::entry(900, &kettle)], None, NOON).await.unwrap();
         let asked = json!({"wort_l": 20, "wort_plato": 12, "wort_c": 97, "target_c": 19, "conductance_w_per_k": 120,
             "baths": [{"water_l": 17, "water_c": 12}, {"water_l": 12, "water_c": 12, "ice_kg": 8}]});
-        let plan = KeptPlan::of(ChillPlanRequest::from_body(&asked).unwrap(), 120.0, "as given".into());
+        let plan = KeptPlan::of(ChillPlanRequest::from_body(&asked).unwrap(), &CoilPasses::given(120.0));
         store.keep_chill_plan(batch, &plan, NOON).await.unwrap();
         let document = serde_json::to_value(store.carry_out(batch).await.unwrap().unwrap()).unwrap();
         (book, batch, document)

@@ -56,14 +56,14 @@ mod tests {
     use serde_json::json;
 
     use super::*;
-    use crate::brewday::chill_plan::ChillPlanRequest;
+    use crate::brewday::chill_plan::{ChillPlanRequest, CoilPasses};
     use crate::store::testing::{NOON, started};
 
     fn plan(wort_l: f64) -> KeptPlan {
         let body = json!({"wort_l": wort_l, "wort_plato": 12, "wort_c": 97, "target_c": 19, "conductance_w_per_k": 120,
             "baths": [{"water_l": 17, "water_c": 12}, {"water_l": 17, "water_c": 12}, {"water_l": 12, "water_c": 12, "ice_kg": 6}]});
         let request = ChillPlanRequest::from_body(&body).expect("a sound request");
-        KeptPlan::of(request, 120.0, "as given".into())
+        KeptPlan::of(request, &CoilPasses::given(120.0))
     }
 
     #[tokio::test]

@@ -2,7 +2,7 @@
 
 use super::{Result, Store, from_json};
 use crate::brewday::EquipmentRecord;
-use crate::brewday::choices::EquipmentKind;
+use crate::brewday::batch::chiller;
 
 /// How far back this looks: comparing a coil with itself needs its newest batches.
 const LOOK_BACK: i64 = 200;
@@ -55,12 +55,6 @@ impl Store {
         }
         Ok(chillers)
     }
-}
-
-/// The piece a batch was chilled with, as [`Batch::chiller`](crate::brewday::Batch::chiller) has it.
-fn chiller(equipment: &[EquipmentRecord]) -> Option<&EquipmentRecord> {
-    let first = |kind| equipment.iter().find(move |record| record.equipment.kind == kind);
-    first(EquipmentKind::Coil).or_else(|| first(EquipmentKind::PlateChiller))
 }
 
 #[cfg(test)]

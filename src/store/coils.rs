@@ -5,9 +5,11 @@ use time::OffsetDateTime;
 use super::batches::Snapshot;
 use super::{Result, Store, from_json, from_ms};
 use crate::brewday::batch::chiller;
+use crate::brewday::choices::{Cooling, EquipmentKind};
+use crate::brewday::summary::ChillStageFigures;
 
 /// What one batch says of the coil it was chilled with.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CoilRun {
     /// The batch.
     pub batch: i64,
@@ -17,6 +19,23 @@ pub struct CoilRun {
     pub conductance_w_per_k: f64,
     /// Its standard error, W/K, where that is known.
     pub se_w_per_k: Option<f64>,
+    /// What the brewer calls the batch.
+    pub name: String,
+    /// Its cooling stages.
+    pub stages: Vec<ChillStageFigures>,
+    /// Pumps and hoses that were along, by name.
+    pub along: Vec<String>,
+    /// How often a bath was stirred.
+    pub stirred: i64,
+}
+
+impl CoilRun {
+    /// Whether a bath tells it: what running water passes says nothing of a bath.
+    #[must_use]
+    pub fn is_of_baths(&self) -> bool {
+        let told = self.stages.iter().filter(|stage| stage.conductance_w_per_k.is_some());
+        told.into_iter().any(|stage| matches!(stage.method, Cooling::StillBath | Cooling::IceBath))
+    }
 }
 
 impl Store {
@@ -30,8 +49,23 @@ impl Store {
             r#"
             select
                 batch_id as "batch_id!",
+                batch.name,
                 batch.body,
                 brewed_ms,
+                json_extract(summary.body, '$.chill.stages') as "stages!: String",
+                (
+                    select count(*)
+                    from entry as stir
+                    where stir.batch_id = batch.batch_id
+                        and stir.kind = 'bath_stirred'
+                        and not exists (
+                            select 1
+                            from entry as amendment
+                            where amendment.batch_id = stir.batch_id
+                                and amendment.kind = 'amendment'
+                                and replace(upper(json_extract(amendment.body, '$.of')), '-', '') = hex(stir.entry_id)
+                        )
+                ) as "stirred!: i64",
                 json_extract(summary.body, '$.chill.conductance_w_per_k') as "conductance_w_per_k!: f64",
                 json_extract(summary.body, '$.chill.conductance_se_w_per_k') as "se_w_per_k: f64"
             from batch
@@ -53,11 +87,17 @@ impl Store {
             let snapshot: Snapshot = from_json("a batch", &row.body)?;
             // A second coil that was only taken along says nothing here.
             if chiller(&snapshot.equipment).is_some_and(|record| record.id == equipment) {
+                let moves_wort = |kind| matches!(kind, EquipmentKind::Pump | EquipmentKind::Hose);
+                let along = snapshot.equipment.iter().filter(|record| moves_wort(record.equipment.kind));
                 runs.push(CoilRun {
                     batch: row.batch_id,
                     at: from_ms(row.brewed_ms)?,
                     conductance_w_per_k: row.conductance_w_per_k,
                     se_w_per_k: row.se_w_per_k,
+                    name: row.name,
+                    stages: from_json("a batch's cooling stages", &row.stages)?,
+                    along: along.map(|record| record.equipment.name.clone()).collect(),
+                    stirred: row.stirred,
                 });
             }
         }

@@ -36,6 +36,18 @@ impl Days {
         Ok(day)
     }
 
+    /// Takes a day away, to be changed in its place: it is only copied while a
+    /// page is being made from it.
+    pub(super) fn take(&self, batch: i64) -> Option<BrewDay> {
+        let day = self.kept().take(batch)?;
+        Some(Arc::unwrap_or_clone(day))
+    }
+
+    /// Keeps a day that was taken and not changed after all.
+    pub(super) fn put_back(&self, day: BrewDay) {
+        self.kept().put(Arc::new(day));
+    }
+
     /// Keeps a day that was read, unless something was written meanwhile.
     pub(super) fn keep(&self, day: &Arc<BrewDay>, as_of: AsOf) {
         let mut kept = self.kept();

@@ -20,6 +20,7 @@ mod checklists;
 mod chill_plans;
 mod chillers;
 mod coils;
+mod compared;
 mod days;
 mod equipment;
 mod habits;
@@ -28,6 +29,7 @@ mod lock;
 mod log;
 mod open;
 mod recipes;
+mod rest;
 mod settings;
 mod summaries;
 #[cfg(test)]
@@ -46,6 +48,7 @@ pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use chillers::ChillerBatches;
 pub use coils::CoilRun;
+pub use compared::Compared;
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
@@ -88,7 +91,10 @@ pub enum StoreError {
     /// The file can be read only.
     #[error("the data file can't be written")]
     ReadOnly(#[source] sqlx::Error),
-    /// SQLite or the disk gave up.
+    /// The disk took nothing, or gave nothing back.
+    #[error("the disk that holds the data file failed: {0}")]
+    Disk(#[source] sqlx::Error),
+    /// SQLite gave up.
     #[error("the data file can't be used: {0}")]
     Sql(#[source] sqlx::Error),
     /// A record in the file is not what this version writes.
@@ -109,6 +115,8 @@ impl From<sqlx::Error> for StoreError {
         match open::sqlite_code(&error) {
             Some(5 | 6) => Self::Busy(error),
             Some(8) => Self::ReadOnly(error),
+            // An I/O error, and a file of the book that could not be opened.
+            Some(10 | 14) => Self::Disk(error),
             Some(13) => Self::Full(error),
             _ => Self::Sql(error),
         }

@@ -16,6 +16,7 @@ use sqlx::{ConnectOptions, Connection};
 
 use super::days::Days;
 use super::lock::Lock;
+use super::rest::WAL_MOST_BYTES;
 use super::{Inner, Store, StoreError};
 
 /// The schema, oldest first.
@@ -29,7 +30,7 @@ pub(super) const SET_APPLICATION_ID: &str = "pragma application_id = 0x47796c65"
 /// Earlier versions can lose a commit around a WAL reset.
 const OLDEST_SQLITE: (u32, u32, u32) = (3, 51, 3);
 /// How long another program may hold the file before that is an error.
-const PATIENCE: Duration = Duration::from_secs(5);
+pub(super) const PATIENCE: Duration = Duration::from_secs(5);
 /// Connections that read; the writer is one by design.
 const READERS: u32 = 4;
 /// Changes a live page may fall behind before it has to read the log anew.
@@ -100,8 +101,9 @@ impl Store {
         }
         let store = Self::connect(path, Some(lock), true).await?;
         let usable = store.prepare(found).await;
-        if usable.is_err() {
-            store.close().await;
+        match usable {
+            Ok(()) => store.fold_at_rest(),
+            Err(_) => store.close().await,
         }
         usable.map(|()| store)
     }
@@ -134,7 +136,8 @@ impl Store {
         let options = options(&path).create_if_missing(write);
         let query_only = options.clone().pragma("query_only", "on");
         let writing = if write {
-            options.journal_mode(SqliteJournalMode::Wal).synchronous(SqliteSynchronous::Full)
+            let durable = options.journal_mode(SqliteJournalMode::Wal).synchronous(SqliteSynchronous::Full);
+            durable.pragma("journal_size_limit", WAL_MOST_BYTES)
         } else {
             query_only.clone()
         };
@@ -219,7 +222,13 @@ pub(super) fn sqlite_code(error: &sqlx::Error) -> Option<u32> {
 
 fn pool(connections: u32) -> SqlitePoolOptions {
     // No reaping: a connection costs nothing, and opening one anew costs a page its speed.
-    SqlitePoolOptions::new().max_connections(connections).idle_timeout(None).max_lifetime(None)
+    let pool = SqlitePoolOptions::new().max_connections(connections).idle_timeout(None).max_lifetime(None);
+    // Where the disk fails, SQLite ends the transaction by itself. sqlx goes on counting it and would begin
+    // no other on that connection, so it is closed and the next one is opened anew.
+    pool.before_acquire(|connection, _| {
+        let is_settled = !connection.is_in_transaction();
+        Box::pin(async move { Ok(is_settled) })
+    })
 }
 
 async fn check_sqlite(pool: &SqlitePool, path: &Path) -> Result<(), OpenError> {

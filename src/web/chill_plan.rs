@@ -15,14 +15,21 @@ use axum::{
 use super::form::Form;
 use super::strip::BatchHead;
 use super::{Again, App, AppError, Frame, Page, see_other};
-use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan, coil_passes, usual};
+use crate::brewday::chill_plan::{ChillPlanRequest, CoilPasses, KeptPlan, WhatIf};
 use crate::brewday::choices::{Aim, Choice, Stage};
 use crate::brewday::{BrewDay, Summary};
 
+mod batch;
 mod defaults;
+mod table;
 mod told;
+mod went;
 
+pub(super) use batch::BatchPlan;
+use table::what_if_rows;
+pub(super) use table::{PlanRow, PlanTable};
 use told::{AimTold, KeptTold};
+pub(super) use went::WentTold;
 
 /// Blank baths after the ones that are filled in.
 const SPARE_BATHS: usize = 1;
@@ -39,6 +46,10 @@ struct ChillPlanPage {
     form: Form,
     /// A plan for each aim; none while the form needs another look.
     plans: Vec<AimTold>,
+    /// What one change would do to the plan for the least time.
+    what_if: Vec<PlanRow>,
+    /// The day beside the plan that is kept.
+    went: Option<WentTold>,
     /// What all the plans rest on.
     assumptions: Vec<String>,
     /// What the coil passes where the form doesn't say.
@@ -62,17 +73,18 @@ async fn show(
     if asked.is_empty() {
         let habits = app.store.habits_of(&day.batch).await?;
         let form = defaults::form(&frame, &day, &summary, habits);
-        let page = match planned(form.clone(), &history).await {
+        let kept = day.batch.chill_plan.as_ref().map(KeptPlan::coil);
+        let page = match planned(form.clone(), kept, &history).await {
             // Something has no default: the form stands there to be filled in.
             Err(_) => ChillPlanPage::new(frame, &day, &summary, form, &history),
-            Ok((form, plans)) => ChillPlanPage::new(frame, &day, &summary, form, &history).with(plans),
+            Ok((form, plans)) => ChillPlanPage::new(frame, &day, &summary, form, &history).with(&plans),
         };
         return Ok(Page(ChillPlanPage { just_kept, ..page }).into_response());
     }
     let form = Form::typed(&frame, asked).with("coil", coil_id(&day));
-    Ok(match planned(form, &history).await {
+    Ok(match planned(form, None, &history).await {
         Ok((form, plans)) => {
-            Page(ChillPlanPage::new(frame, &day, &summary, form, &history).with(plans)).into_response()
+            Page(ChillPlanPage::new(frame, &day, &summary, form, &history).with(&plans)).into_response()
         }
         Err(form) => Again(ChillPlanPage::new(frame, &day, &summary, form, &history)).into_response(),
     })
@@ -87,20 +99,24 @@ async fn keep(State(app): State<App>, Path(batch): Path<i64>, frame: Frame, form
             return Ok(Again(ChillPlanPage::new(frame, &day, &summary, form, &history)).into_response());
         }
     };
-    let (conductance, basis) = passes(&request, &history);
-    let plan = aside(move || KeptPlan::of(request, conductance, basis)).await?;
+    let coil = request.coil_passes(history);
+    let plan = aside(move || KeptPlan::of(request, &coil)).await?;
     app.store.keep_chill_plan(batch, &plan, frame.clock.now).await?;
     Ok(see_other(&format!("/batches/{batch}/chill-plan?kept")))
 }
 
 impl ChillPlanPage {
     fn new(frame: Frame, day: &BrewDay, summary: &Summary, form: Form, history: &[f64]) -> Self {
-        let (conductance, basis) = coil_passes(history.iter().copied());
+        let coil = CoilPasses::learned(history.iter().copied());
+        let coil =
+            coil.map_or_else(|| "a usual figure for so much wort (common practice)".to_owned(), |coil| coil.in_short());
         Self {
             head: BatchHead::of(day, Some(Stage::Prepare)),
-            coil: format!("Left empty: {conductance:.0}, {basis}."),
-            kept: KeptTold::of(&frame, day, summary),
+            coil: format!("Left empty: {coil}."),
+            kept: KeptTold::of(&frame, day),
             plans: Vec::new(),
+            what_if: Vec::new(),
+            went: WentTold::of(&frame, day, summary),
             assumptions: Vec::new(),
             just_kept: false,
             has_tap: day.batch.tap_c.is_some(),
@@ -109,9 +125,11 @@ impl ChillPlanPage {
         }
     }
 
-    fn with(mut self, plans: Vec<KeptPlan>) -> Self {
-        self.assumptions = told::assumptions(&self.frame, &plans);
-        self.plans = plans.iter().map(|plan| AimTold::of(&self.frame, plan)).collect();
+    fn with(mut self, plans: &Plans) -> Self {
+        self.assumptions = told::assumptions(&self.frame, &plans.aims);
+        self.plans = plans.aims.iter().map(|plan| AimTold::of(&self.frame, plan)).collect();
+        let quickest = plans.aims.first().filter(|kept| kept.plan.reaches_target).map(|kept| kept.plan.minutes);
+        self.what_if = what_if_rows(&self.frame, &plans.what_if, quickest);
         self
     }
 
@@ -148,11 +166,12 @@ async fn loaded(app: &App, batch: i64) -> Result<(std::sync::Arc<BrewDay>, Summa
     Ok((day, summary))
 }
 
-/// What the coil's other batches say of it, W/K, newest first.
+/// What the coil's other batches say of it in baths, W/K, newest first.
 async fn history(app: &App, day: &BrewDay) -> Result<Vec<f64>, AppError> {
     let Some(coil) = day.batch.chiller() else { return Ok(Vec::new()) };
     let runs = app.store.coil_history(coil.id).await?;
-    Ok(runs.iter().filter(|run| run.batch != day.batch.id).map(|run| run.conductance_w_per_k).collect())
+    let others = runs.iter().filter(|run| run.batch != day.batch.id && run.is_of_baths());
+    Ok(others.map(|run| run.conductance_w_per_k).collect())
 }
 
 fn coil_id(day: &BrewDay) -> String {
@@ -160,22 +179,27 @@ fn coil_id(day: &BrewDay) -> String {
     day.batch.chiller().map_or_else(|| "0".to_owned(), |coil| coil.id.to_string())
 }
 
-fn passes(request: &ChillPlanRequest, history: &[f64]) -> (f64, String) {
-    match request.conductance_w_per_k {
-        Some(given) => (given, "as you gave it".to_owned()),
-        None if history.is_empty() => usual("none of its batches tells yet"),
-        None => coil_passes(history.iter().copied()),
-    }
+/// A request planned.
+#[derive(Default)]
+struct Plans {
+    /// For each aim.
+    aims: Vec<KeptPlan>,
+    /// With one change each, for the least time.
+    what_if: Vec<WhatIf>,
 }
 
-/// The request planned for each aim, or the form with its faults.
-async fn planned(form: Form, history: &[f64]) -> Result<(Form, Vec<KeptPlan>), Form> {
+/// The request planned for each aim, with the coil as a kept plan took it where
+/// this is that plan, or the form with its faults.
+async fn planned(form: Form, kept_coil: Option<CoilPasses>, history: &[f64]) -> Result<(Form, Plans), Form> {
     let kept = form.clone();
     let request = form.read(ChillPlanRequest::from_body)?;
-    let (conductance, basis) = passes(&request, history);
+    let coil = kept_coil.unwrap_or_else(|| request.coil_passes(history.iter().copied()));
     let all = aside(move || {
-        let with = |aim| ChillPlanRequest { aim, ..request.clone() };
-        [Aim::Time, Aim::Ice, Aim::Water].map(|aim| KeptPlan::of(with(aim), conductance, basis.clone())).to_vec()
+        let with = |aim: &Aim| ChillPlanRequest { aim: *aim, ..request.clone() };
+        Plans {
+            aims: Aim::ALL.iter().map(|aim| KeptPlan::of(with(aim), &coil)).collect(),
+            what_if: WhatIf::all(&with(&Aim::Time), &coil),
+        }
     });
     Ok((kept, all.await.unwrap_or_default()))
 }

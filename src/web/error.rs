@@ -11,14 +11,16 @@ use std::any::Any;
 use askama::Template;
 use axum::{
     body::Body,
-    extract::Request,
+    extract::{FromRequestParts, Request, State},
     http::{HeaderValue, StatusCode, header, request::Parts, uri::Uri},
     middleware::Next,
     response::{Html, IntoResponse, Response},
 };
 use serde_json::json;
 
+use super::App;
 use super::page::{Frame, Light};
+use super::resend::Unkept;
 use crate::brewday::Fault;
 use crate::store::StoreError;
 
@@ -43,6 +45,8 @@ pub enum AppError {
     Full,
     /// 503: the book can be read but not written.
     ReadOnly,
+    /// 503: the disk failed as the book was written or read.
+    Disk,
     /// Any other status the framework refuses with.
     Status(StatusCode),
     /// 500: our own mistake.
@@ -64,6 +68,7 @@ struct ErrorPage {
     frame: Frame,
     told: Told,
     back: Option<String>,
+    unkept: Option<Unkept>,
 }
 
 impl AppError {
@@ -100,20 +105,28 @@ impl AppError {
             Self::Busy => (
                 StatusCode::SERVICE_UNAVAILABLE,
                 "Busy just now",
-                "The book is busy and this was not kept. Go back and send it again in a moment.".into(),
+                "The book is busy and this was not kept. Send it again in a moment.".into(),
             ),
             Self::Full => (
                 StatusCode::INSUFFICIENT_STORAGE,
                 "No room left",
                 "The disk the book lies on is full, so this was not kept. Nothing kept before is lost: \
-                 make room on that disk, go back, and send it again."
+                 make room on that disk, and send it again."
                     .into(),
             ),
             Self::ReadOnly => (
                 StatusCode::SERVICE_UNAVAILABLE,
                 "The book can't be written",
                 "The disk the book lies on can only be read just now, so this was not kept. Nothing kept before is \
-                 lost: make the disk writable, go back, and send it again."
+                 lost: make the disk writable, and send it again."
+                    .into(),
+            ),
+            Self::Disk => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "The disk did not take it",
+                "The disk the book lies on failed just now, so this was not confirmed. Nothing confirmed before is \
+                 lost: see that the disk is there, has room and can be written, and send it again. What did reach \
+                 the book is not written twice."
                     .into(),
             ),
             Self::Status(status) => said_for(status),
@@ -132,6 +145,10 @@ impl From<StoreError> for AppError {
             StoreError::Busy(_) => Self::Busy,
             StoreError::Full(_) => Self::Full,
             StoreError::ReadOnly(_) => Self::ReadOnly,
+            StoreError::Disk(why) => {
+                tracing::error!(error = format!("{why:#}"), "the disk failed");
+                Self::Disk
+            }
             error => Self::internal(error),
         }
     }
@@ -161,12 +178,12 @@ pub(crate) fn after_panic(_: Box<dyn Any + Send + 'static>) -> Response {
 }
 
 /// The layer at the edge: a page for a person, problem details for a script.
-pub(crate) async fn as_page_or_problem(request: Request, next: Next) -> Response {
+pub(crate) async fn as_page_or_problem(State(app): State<App>, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
     let asked = parts.clone();
     let response = next.run(Request::from_parts(parts, body)).await;
     match told_by(&response) {
-        Some(told) => answer(response, told, &asked),
+        Some(told) => answer(response, told, asked, &app).await,
         None => response,
     }
 }
@@ -182,9 +199,11 @@ fn told_by(response: &Response) -> Option<Told> {
     (refused && is_bare).then(|| AppError::Status(status).told())
 }
 
-fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
+async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response {
     let status = told.status;
-    let mut full = if asked.uri.path().starts_with("/api/") { problem(&told) } else { page(told, asked) };
+    let unkept = bare.extensions().get().cloned();
+    let is_api = asked.uri.path().starts_with("/api/");
+    let mut full = if is_api { problem(&told) } else { page(told, unkept, asked, app).await };
     *full.status_mut() = status;
     for name in [header::ALLOW, header::RETRY_AFTER] {
         if let Some(value) = bare.headers().get(&name) {
@@ -194,9 +213,14 @@ fn answer(bare: Response, told: Told, asked: &Parts) -> Response {
     full
 }
 
-fn page(told: Told, asked: &Parts) -> Response {
+async fn page(told: Told, unkept: Option<Unkept>, mut asked: Parts, app: &App) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
-    let page = ErrorPage { frame: Frame::bare(Light::of(asked)), told, back: came_from(asked) };
+    let back = came_from(&asked);
+    let bare = Frame::bare(Light::of(&asked));
+    // A stranger is not told whose house this is; nor can a book that can't be read tell.
+    let is_stranger = matches!(told.status, StatusCode::FORBIDDEN | StatusCode::MISDIRECTED_REQUEST);
+    let frame = if is_stranger { bare } else { Frame::from_request_parts(&mut asked, app).await.unwrap_or(bare) };
+    let page = ErrorPage { frame, told, back, unkept };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

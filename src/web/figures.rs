@@ -8,6 +8,7 @@ use serde_json::Value;
 use super::Frame;
 use crate::brewday::Summary;
 use crate::brewday::plausible::Dimension;
+use crate::brewday::summary::WouldHelp;
 
 /// A figure's place in the summary, its name and what it measures.
 struct Figure {
@@ -108,7 +109,9 @@ const GROUPS: &[(&str, &[f64], &[Figure])] = &[
             figure("chill.conductance_w_per_k", "Coil conductance, W/K", Dimension::Plain),
             figure("chill.heat_mj", "Heat moved, MJ", Dimension::Plain),
             figure("chill.water_l", "Water used", Dimension::Volume),
+            figure("chill.water_l_per_l", "Water for each litre of wort, L", Dimension::Plain),
             figure("chill.ice_kg", "Ice used", Dimension::Mass),
+            figure("chill.ice_kg_per_l", "Ice for each litre of wort, kg", Dimension::Plain),
             figure("chill.bath_capacity_used_pct", "Bath capacity used", Dimension::Percent),
             estimate(
                 "chill.alpha_isomerised_after_flame_out_mg_per_l",
@@ -220,6 +223,24 @@ fn se_paths(path: &str) -> [String; 2] {
 
 fn at(all: &Value, path: &str) -> Option<f64> {
     path.split('.').try_fold(all, |value, part| value.get(part))?.as_f64()
+}
+
+/// What would have helped a chill most, in a sentence; none where that can't be told.
+#[must_use]
+pub fn would_help(summary: &Summary) -> Option<String> {
+    let (what, saves) = summary.chill.would_help.zip(summary.chill.would_help_saves_min)?;
+    if saves < 0.5 {
+        return Some("Nothing that can be computed would have saved even half a minute.".to_owned());
+    }
+    let what = match what {
+        WouldHelp::BestTimes => "The same baths, each changed at its best time,",
+        WouldHelp::Bucket => "One bucket of water more",
+        WouldHelp::Ice => "2\u{a0}kg of ice more in the last bath",
+        WouldHelp::Flow => "Twice the flow through the coil",
+        WouldHelp::Coil => "A coil twice as long",
+        WouldHelp::Stir => "Stirring the bath from the start",
+    };
+    Some(format!("{what} would have saved about {saves:.0}\u{a0}min."))
 }
 
 #[cfg(test)]

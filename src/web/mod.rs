@@ -11,6 +11,7 @@ pub mod assets;
 pub mod batches;
 pub mod care;
 pub mod chart;
+pub mod chill_picture;
 pub mod chill_plan;
 mod clearance;
 pub mod compare;
@@ -27,8 +28,10 @@ pub mod lists;
 pub mod log;
 pub mod page;
 pub mod recipes;
+mod resend;
 pub mod settings;
 pub mod sheet;
+pub mod stage_labels;
 pub mod stages;
 pub mod starter;
 pub mod strip;
@@ -45,7 +48,7 @@ use axum::{
     Router,
     extract::DefaultBodyLimit,
     http::StatusCode,
-    middleware::{from_fn, map_response},
+    middleware::{from_fn, from_fn_with_state, map_response},
     serve::ListenerExt,
 };
 use tokio::{net::TcpListener, sync::watch};
@@ -108,7 +111,7 @@ impl App {
 
 /// Every page and resource, behind the guards.
 pub fn router(app: App) -> Router {
-    guarded(routes()).with_state(app)
+    guarded(routes(), &app).with_state(app)
 }
 
 /// In the order of the sitemap.
@@ -132,18 +135,19 @@ fn routes() -> Router<App> {
 }
 
 /// What every request and every answer goes through.
-fn guarded(routes: Router<App>) -> Router<App> {
+fn guarded(routes: Router<App>, app: &App) -> Router<App> {
     routes
         .fallback(|| async { AppError::NotFound })
         .method_not_allowed_fallback(|| async { AppError::Status(StatusCode::METHOD_NOT_ALLOWED) })
         // The last layer named is the first to see a request.
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
+        .layer(from_fn(resend::keep))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
         .layer(CompressionLayer::new().compress_when(compressible()))
         .layer(from_fn(guard::origin::check))
         .layer(from_fn(guard::host::check))
         .layer(CatchPanicLayer::custom(error::after_panic))
-        .layer(from_fn(error::as_page_or_problem))
+        .layer(from_fn_with_state(app.clone(), error::as_page_or_problem))
         // What went wrong inside is logged where it is told, once.
         .layer(TraceLayer::new_for_http().on_failure(()))
         .layer(map_response(guard::headers::add))

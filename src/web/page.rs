@@ -146,6 +146,12 @@ impl Frame {
         self.settings.units.temperature.label()
     }
 
+    /// When this page was made, for a phone to hold its own clock against.
+    #[must_use]
+    pub fn made_at(&self) -> String {
+        super::when::utc_ms(OffsetDateTime::now_utc())
+    }
+
     /// The address of an embedded file.
     #[must_use]
     pub fn asset(&self, path: &str) -> String {

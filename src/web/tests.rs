@@ -40,7 +40,7 @@ impl House {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(folder.path().join("book.db")).await.expect("a book");
         let app = App::new(store.clone(), Options::default());
-        Self { router: guarded(routes().merge(more)).with_state(app), store, _folder: folder }
+        Self { router: guarded(routes().merge(more), &app).with_state(app), store, _folder: folder }
     }
 
     async fn answer(&self, request: Request<Body>) -> Answer {

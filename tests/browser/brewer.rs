@@ -1,12 +1,32 @@
 //! A person with a phone, on the pages of one batch.
 
+use std::{
+    process::Command,
+    time::{SystemTime, UNIX_EPOCH},
+};
+
 use anyhow::{Context, Result, bail, ensure};
 use serde_json::{Value, json};
 
-use crate::{chromium::Chromium, inspect, server::Server, tab::Tab, wait_for};
+use crate::{
+    chromium::Chromium,
+    inspect,
+    server::Server,
+    tab::Tab,
+    wait_for,
+    wire::{Fate, Wire},
+};
 
 /// The batch that is brewed: the first of an empty book.
 pub const BATCH: u32 = 1;
+
+/// A clock that is `wrong` by milliseconds, for everything a page asks it.
+const WRONG_CLOCK: &str = "
+    const Right = Date;
+    globalThis.Date = class extends Right {
+        constructor(...given) { given.length ? super(...given) : super(Right.now() + wrong); }
+        static now() { return Right.now() + wrong; }
+    };";
 
 /// A brewer, with a book and a browser of their own.
 #[derive(Debug)]
@@ -15,6 +35,7 @@ pub struct Brewer {
     pub tab: Tab,
     /// The book.
     pub server: Server,
+    wire: Option<Wire>,
     _browser: Chromium,
 }
 
@@ -24,16 +45,57 @@ impl Brewer {
     /// # Errors
     /// Something on the way does not work, or is wrong with a page.
     pub async fn begin() -> Result<Self> {
+        Self::begin_with(&[]).await
+    }
+
+    /// The same in a browser with flags of its own.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn begin_with(flags: &[&str]) -> Result<Self> {
         let server = Server::start()?;
-        let (browser, tab) = Chromium::start().await?;
-        let brewer = Self { tab, server, _browser: browser };
+        let (browser, tab) = Chromium::start_with(flags).await?;
+        let brewer = Self { tab, server, wire: None, _browser: browser };
         brewer.first_steps().await?;
         Ok(brewer)
     }
 
+    /// The same over a wire that can fail, at an address of the house's network.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn on_the_network(fates: impl FnMut() -> Fate + Send + 'static) -> Result<Self> {
+        let server = Server::start()?;
+        let wire = Wire::to(server.address()?, fates).await?;
+        let (browser, tab) = Chromium::start_with(&[&wire.flag()]).await?;
+        let brewer = Self { tab, server, wire: Some(wire), _browser: browser };
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
+    /// A second phone at the same kettle.
+    ///
+    /// # Errors
+    /// No second browser starts.
+    pub async fn another(&self) -> Result<(Chromium, Tab)> {
+        Chromium::start().await
+    }
+
+    /// A page's whole address, as this browser reaches it.
+    #[must_use]
+    pub fn page(&self, path: &str) -> String {
+        if self.wire.is_some() { Wire::page(path) } else { self.server.page(path) }
+    }
+
+    /// How many requests its wire has broken.
+    #[must_use]
+    pub fn wire_broken(&self) -> usize {
+        self.wire.as_ref().map_or(0, Wire::broken)
+    }
+
     async fn first_steps(&self) -> Result<()> {
         let tab = &self.tab;
-        tab.client.goto(&self.server.page("/")).await?;
+        tab.client.goto(&self.page("/")).await?;
         tab.until("location.pathname === '/welcome'").await?;
         inspect::page(tab).await?;
         tab.follow("main form button.button:not(.button--quiet)", "/welcome/equipment").await?;
@@ -51,6 +113,56 @@ impl Brewer {
     pub async fn go(&self, stage: &str) -> Result<()> {
         let path = format!("/batches/{BATCH}/{stage}");
         self.tab.follow(&format!(".strip a[href='{path}']"), &path).await
+    }
+
+    /// Goes to another stage by its address, whatever may be wrong with its page.
+    ///
+    /// # Errors
+    /// It is not reached.
+    pub async fn go_straight(&self, stage: &str) -> Result<()> {
+        Ok(self.tab.client.goto(&self.page(&format!("/batches/{BATCH}/{stage}"))).await?)
+    }
+
+    /// Logs an entry as another phone would, now.
+    ///
+    /// # Errors
+    /// The server does not take it.
+    pub fn send_entry(&self, kind: &str, fields: Value) -> Result<()> {
+        self.send_entry_at(kind, fields, 0)
+    }
+
+    /// The same, so many seconds ago.
+    ///
+    /// # Errors
+    /// The server does not take it.
+    pub fn send_entry_at(&self, kind: &str, mut fields: Value, seconds_ago: u64) -> Result<()> {
+        let at = SystemTime::now().duration_since(UNIX_EPOCH)?.as_secs() - seconds_ago;
+        fields["kind"] = json!(kind);
+        fields["at"] = json!(timestamp(at)?);
+        let count = self.server.entries(BATCH)?.len();
+        fields["id"] = json!(format!("01890000-0000-7000-8000-{count:012x}"));
+        let answer = self.server.post(&format!("/api/v1/batches/{BATCH}/entries"), &json!({ "entries": [fields] }))?;
+        let answer: Value = serde_json::from_str(&answer)?;
+        ensure!(answer["refused"] == json!([]), "{answer}");
+        Ok(())
+    }
+
+    /// How long ago an entry happened, by this machine's clock.
+    ///
+    /// # Errors
+    /// It has no time.
+    pub async fn seconds_ago(&self, entry: &Value) -> Result<i64> {
+        let ago = self.tab.ask(&format!("Math.round((Date.now() - Date.parse({})) / 1000)", entry["at"])).await?;
+        ago.as_i64().context("a time")
+    }
+
+    /// Sets the phone's clock wrong, on every page opened from now on.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn set_clock(&self, wrong_min: i64) -> Result<()> {
+        let source = format!("globalThis.wrong = {wrong_min} * 60000;{WRONG_CLOCK}");
+        self.tab.browser("Page.addScriptToEvaluateOnNewDocument", json!({ "source": source })).await.map(drop)
     }
 
     /// Ticks every line of this page's lists, one after another.
@@ -122,4 +234,11 @@ impl Brewer {
         ensure!(alike == 1, "one act, {alike} entries: {new:?}");
         Ok(entry)
     }
+}
+
+/// Seconds since 1970 as RFC 3339.
+fn timestamp(seconds: u64) -> Result<String> {
+    let told = Command::new("date").args(["-u", "-d", &format!("@{seconds}"), "+%Y-%m-%dT%H:%M:%SZ"]).output()?;
+    ensure!(told.status.success(), "{}", String::from_utf8_lossy(&told.stderr));
+    Ok(String::from_utf8(told.stdout)?.trim().to_owned())
 }

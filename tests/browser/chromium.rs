@@ -47,6 +47,14 @@ impl Chromium {
     /// # Errors
     /// Chromium or its driver is missing (`tests/run` installs them), or will not start.
     pub async fn start() -> Result<(Self, Tab)> {
+        Self::start_with(&[]).await
+    }
+
+    /// Starts one with flags of its own.
+    ///
+    /// # Errors
+    /// As for [`Chromium::start`].
+    pub async fn start_with(own: &[&str]) -> Result<(Self, Tab)> {
         let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
         let driver = Command::new("chromedriver")
             .arg(format!("--port={port}"))
@@ -58,6 +66,7 @@ impl Chromium {
         wait_for("chromedriver", || async { Ok(TcpStream::connect(("127.0.0.1", port)).ok()) }).await?;
         let mut flags = FLAGS.map(str::to_owned).to_vec();
         flags.push(format!("--user-data-dir={}", browser.profile.path().display()));
+        flags.extend(own.iter().map(|&flag| flag.to_owned()));
         let wanted = json!({
             "browserName": "chrome",
             "goog:chromeOptions": { "args": flags },

@@ -2,7 +2,7 @@
 
 use std::{
     io::{BufRead, BufReader, Read, Write},
-    net::TcpStream,
+    net::{SocketAddr, TcpStream},
     path::{Path, PathBuf},
     process::{Child, Command, Stdio},
 };
@@ -78,6 +78,25 @@ impl Server {
         Ok(())
     }
 
+    /// Ends it on the spot (SIGKILL), as a power cut does.
+    ///
+    /// # Errors
+    /// It was not running.
+    pub fn kill(&mut self) -> Result<()> {
+        let mut child = self.child.take().context("the server is not running")?;
+        child.kill()?;
+        child.wait()?;
+        Ok(())
+    }
+
+    /// Where it listens.
+    ///
+    /// # Errors
+    /// It never said where.
+    pub fn address(&self) -> Result<SocketAddr> {
+        Ok(self.address.parse()?)
+    }
+
     /// A page's whole address.
     #[must_use]
     pub fn page(&self, path: &str) -> String {
@@ -93,18 +112,33 @@ impl Server {
         Ok(serde_json::from_str(&answer)?)
     }
 
+    /// Sends JSON, as a script does, and gives back the answer's body.
+    ///
+    /// # Errors
+    /// The server does not take it.
+    pub fn post(&self, path: &str, body: &Value) -> Result<String> {
+        let body = body.to_string();
+        let head = format!("Content-Type: application/json\r\nContent-Length: {}\r\n", body.len());
+        self.ask(&format!("POST {path}"), &format!("{head}\r\n{body}"))
+    }
+
     /// The body of an answer to a plain GET.
     ///
     /// # Errors
     /// The server does not answer with 200.
     pub fn get(&self, path: &str) -> Result<String> {
+        self.ask(&format!("GET {path}"), "\r\n")
+    }
+
+    fn ask(&self, what: &str, rest: &str) -> Result<String> {
         let mut stream = TcpStream::connect(&self.address)?;
         // HTTP/1.0: the body ends with the connection.
-        write!(stream, "GET {path} HTTP/1.0\r\nHost: {}\r\n\r\n", self.address)?;
+        write!(stream, "{what} HTTP/1.0\r\nHost: {}\r\n{rest}", self.address)?;
         let mut answer = String::new();
         stream.read_to_string(&mut answer)?;
         let (head, body) = answer.split_once("\r\n\r\n").context("no answer")?;
-        ensure!(head.split_whitespace().nth(1) == Some("200"), "{path}: {head}");
+        let status = head.split_whitespace().nth(1).unwrap_or_default();
+        ensure!(status.starts_with('2'), "{what}: {head}\n{body}");
         Ok(body.to_owned())
     }
 

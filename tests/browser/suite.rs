@@ -1,6 +1,10 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
+mod alarms;
 mod day;
+mod flaps;
 mod outbox;
+mod phones;
 mod pictures;
+mod thumb;
 mod windows;

@@ -21,7 +21,8 @@ const SUMMARY: &str = "
     chill.verdict chill.held_s chill.pass_s chill.minutes_to_target chill.minutes_to_settled
     chill.minutes_to_80c chill.minutes_60_to_30c chill.mean_rate_c_per_min
     chill.max_rate_c_per_min chill.heat_mj chill.water_l chill.ice_kg chill.standard_chill_min
-    chill.limited_by chill.planned_min chill.alpha_isomerised_after_flame_out_mg_per_l
+    chill.limited_by chill.would_help chill.would_help_saves_min chill.water_l_per_l chill.ice_kg_per_l
+    chill.planned_min chill.alpha_isomerised_after_flame_out_mg_per_l
     chill.dms_precursor_turned_over_pct chill.stages.conductance_w_per_k
     chill.stages.conductance_se_w_per_k chill.stages.effectiveness chill.stages.limit_c
     chill.conductance_w_per_k chill.conductance_se_w_per_k chill.bath_capacity_used_pct

@@ -4,9 +4,11 @@
 mod boil;
 mod chill;
 mod curves;
+mod day;
 mod extract;
 mod glossary;
 mod gravity;
+mod hindsight;
 mod kettle;
 mod mash;
 mod sources;

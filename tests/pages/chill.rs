@@ -341,3 +341,42 @@ async fn a_plan_waits_for_what_only_the_brewer_can_tell() {
     assert!(page.texts(".panel__hint")[0].starts_with("How warm the tap runs"));
     assert_eq!(chill.book.get("/batches/99/chill-plan").await.status, 404);
 }
+
+#[tokio::test]
+async fn the_prepare_page_plans_with_what_is_at_hand_and_then_shows_the_plan_that_is_kept() {
+    let chill = Chill::new().await;
+    let prepare = format!("/batches/{}/prepare", chill.batch);
+    let page = chill.book.get(&prepare).await;
+    assert_eq!(page.texts(".plans tbody th")[..3], ["Least time", "Least ice", "Least water"]);
+    assert!(page.text.contains("Nothing is planned yet"));
+    // Three buckets of water at 12 °C stay above 19 °C: a short way, and no hours of waiting for the room.
+    assert!(page.texts(".plans tbody td")[0].contains("falls short"), "{:?}", page.texts(".plans tbody td"));
+
+    let path = format!("/batches/{}/chill-plan", chill.batch);
+    let fields = chill.plan_page(ASKED).await.fields(".aim form");
+    assert_eq!(chill.book.post_form(&path, &fields).await.status, 303);
+    let page = chill.book.get(&prepare).await;
+    assert!(page.text.contains("Your plan is kept: least time"));
+    assert_eq!(page.texts(".plans__this th"), ["Least time"]);
+    let changes = page.texts(".plans__group ~ tr th");
+    assert!(changes[0] == "One bucket of water more" && changes[2].starts_with("One bag of ice less"), "{changes:?}");
+    let blank = chill.book.get(&format!("/batches/{}/sheet/blank", chill.batch)).await;
+    assert!(blank.texts(".desk__beside .note")[1].starts_with("What if: one bucket of water more"));
+}
+
+#[tokio::test]
+async fn a_day_stands_beside_its_plan_bath_by_bath() {
+    let chill = Chill::new().await;
+    let path = format!("/batches/{}/chill-plan", chill.batch);
+    let fields = chill.plan_page(ASKED).await.fields(".aim form");
+    assert_eq!(chill.book.post_form(&path, &fields).await.status, 303);
+    let figures = format!("/batches/{}", chill.batch);
+    assert!(!chill.book.get(&figures).await.has(".went"), "nothing has happened yet");
+    chill.first_bath().await;
+    let page = chill.book.get(&figures).await;
+    // Four baths planned, one begun: what is not yet done has dashes.
+    assert_eq!(page.texts(".went tbody th"), ["Bath 1", "Bath 2", "Bath 3", "Bath 4, ice"]);
+    assert!(page.texts("#went ~ p")[0].contains("was not seen to get to its target"));
+    let record = chill.book.get(&format!("/batches/{}/sheet", chill.batch)).await;
+    assert!(record.texts(".tally tbody th").iter().any(|name| name == "bath 4, ice, planned only"));
+}

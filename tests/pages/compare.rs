@@ -53,7 +53,11 @@ async fn a_few_batches_share_one_frame_and_each_is_a_column() {
     assert_eq!(page.texts(".standard__one").len(), 2);
     let heads = page.texts(".figuretable thead th");
     assert!(heads[1].starts_with("3 ") && heads[2].starts_with("1 "), "in the order asked for: {heads:?}");
-    assert_eq!(page.texts(".figuretable__group")[0], "Chill");
+    assert_eq!(page.texts(".figuretable__group")[0], "Chill: how long");
+    assert!(page.texts(".figuretable tbody th").iter().any(|figure| figure == "Conductance in bath 1, W/K"));
+    // What held each back and what would have helped it, in a sentence with minutes.
+    let told = page.texts(".standard__limit");
+    assert!(told.iter().all(|told| told.contains("held back by") && told.contains("would have saved")), "{told:?}");
     assert!(page.texts(".figuretable tbody th").iter().any(|figure| figure == "Held back by"));
 }
 
@@ -62,7 +66,8 @@ async fn fifty_batches_are_rows_with_a_frame_each() {
     let book = brewed(50).await;
     let page = book.get(&format!("/compare?{}", query(1..=50))).await;
     assert_eq!(page.status, StatusCode::OK);
-    assert!(page.has(".chart-panels"));
+    // Eight small frames to a picture, so that paper can break between them.
+    assert_eq!(page.attributes(".chart-panels", "viewBox").len(), 7);
     assert_eq!(page.texts(".standard__one").len(), 50);
     assert_eq!(page.texts(".figuretable tbody tr").len() % 50, 0);
     let presets = page.texts("section .actions a.button");
@@ -89,6 +94,13 @@ async fn the_file_is_read_by_another_reader_and_runs_no_formula() {
     let standard = summary.chill.standard_chill_min.expect("the coil is known");
     assert_eq!(rows[0][place("chill.standard_chill_min")].parse::<f64>().expect("a number"), standard);
     assert_eq!(&rows[0][place("gravity.first_wort_sg")], "", "what is not known is empty");
+    let first = summary.chill.stages[0].conductance_w_per_k.expect("a fit");
+    assert_eq!(rows[0][place("chill.stages.0.conductance_w_per_k")].parse::<f64>().expect("a number"), first);
+    assert_eq!(&rows[0][place("chilled_with")], "Copper coil");
+    assert!(rows[0][place("would_have_helped_most")].contains("would have saved"));
+    // A figure below nil is a number, not a formula.
+    let gap = summary.extract.account_gap_kg;
+    assert_eq!(rows[0][place("extract.account_gap_kg")].parse::<f64>().ok(), gap);
     assert!(file.text.contains("\r\n"));
 
     let curves = book.get("/compare/curves.csv?batch=2&batch=1").await;

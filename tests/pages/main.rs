@@ -3,6 +3,7 @@
 mod bad_input;
 mod book;
 mod chill;
+mod coil;
 mod compare;
 mod correction;
 mod day;

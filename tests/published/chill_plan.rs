@@ -124,6 +124,28 @@ fn least_time_is_what_trying_everything_finds() {
     }
 }
 
+/// `chill_plan_cases.csv`: least times found by scipy's differential evolution over
+/// a Runge-Kutta of the heat balance with the kettle's loss, ice in the last bath
+/// (`make_plan_fixtures.py`). Theirs is stepped by the second; tolerance 1 %.
+#[test]
+fn least_time_is_what_another_tools_search_finds() {
+    let cases = rows(include_str!("values/chill_plan_cases.csv"));
+    assert!(cases.len() >= 10);
+    for row in cases {
+        let [litres, from, to, coil, bucket, buckets, last, tap, ice, least] =
+            [0, 1, 2, 3, 4, 5, 6, 7, 8, 9].map(|i| number(&row[i]));
+        let mut baths = vec![bath(bucket, tap, 0.0); buckets as usize];
+        baths.push(bath(last, tap, ice));
+        let mut request = request(litres, from, to, coil, &baths);
+        request.kettle.loss = Loss::known(Conductance::from_watts_per_kelvin(10.0), celsius(20.0));
+        let found = plan(&request);
+        holds_together(&request, &found);
+        assert!(found.reaches_target, "{row:?}: {found:?}");
+        let ours = found.takes.seconds();
+        assert!(ours <= least * 1.01 && ours >= least * 0.99, "{row:?}: {ours:.1} s");
+    }
+}
+
 #[test]
 fn each_aim_is_best_at_its_own() {
     let baths = [bath(30.0, 12.0, 0.0), bath(18.0, 12.0, 0.0), bath(18.0, 12.0, 0.0), bath(12.0, 12.0, 6.0)];

@@ -2,7 +2,7 @@ use serde_json::json;
 
 use super::outlook::ICE_TO_SPARE;
 use super::*;
-use crate::brewday::chill_plan::{ChillPlanRequest, KeptPlan};
+use crate::brewday::chill_plan::{ChillPlanRequest, CoilPasses, KeptPlan};
 use crate::brewday::choices::EquipmentKind;
 use crate::brewday::testing::{Day, MORNING, equipment};
 use crate::science::chilling::advice::Move;
@@ -131,7 +131,7 @@ fn a_kept_plan_says_which_baths_there_are_and_what_ice() {
         "ice_available_kg": 9, "baths": [{"water_l": 17, "water_c": 12}, {"water_l": 15, "water_c": 12},
         {"water_l": 10, "water_c": 12, "ice_kg": 6}]});
     let request = ChillPlanRequest::from_body(&body).expect("a sound request");
-    kitchen.day.batch.chill_plan = Some(KeptPlan::of(request, COIL, "as given".into()));
+    kitchen.day.batch.chill_plan = Some(KeptPlan::of(request, &CoilPasses::given(COIL)));
     let now = kitchen.now(0.5);
     assert_eq!(now.ready_from, BathsFrom::Plan);
     let told: Vec<(f64, f64)> = now.ready.iter().map(|ready| (ready.bath.water_l, ready.bath.ice_kg)).collect();

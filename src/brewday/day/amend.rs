@@ -72,18 +72,11 @@ fn is_amendment(line: &LogLine) -> bool {
 }
 
 fn stands(line: &LogLine, amended: &HashMap<Uuid, Amendment>) -> Option<Standing> {
-    let LoggedEntry { seq, entry, .. } = &line.logged;
     if is_amendment(line) {
         return None;
     }
-    let as_written = Standing {
-        id: entry.id,
-        amended_by: None,
-        at: entry.at,
-        body: entry.body.clone(),
-        note: entry.note.clone(),
-        seq: *seq,
-    };
+    let entry = &line.logged.entry;
+    let as_written = as_written(&line.logged);
     match line.fate {
         Fate::Stands | Fate::Overruled(_) => Some(as_written),
         Fate::Voided(_) => None,
@@ -97,5 +90,18 @@ fn stands(line: &LogLine, amended: &HashMap<Uuid, Amendment>) -> Option<Standing
                 ..as_written
             })
         }
+    }
+}
+
+/// An entry as it stands while nothing amends it.
+pub(super) fn as_written(logged: &LoggedEntry) -> Standing {
+    let LoggedEntry { seq, entry, .. } = logged;
+    Standing {
+        id: entry.id,
+        amended_by: None,
+        at: entry.at,
+        body: entry.body.clone(),
+        note: entry.note.clone(),
+        seq: *seq,
     }
 }

@@ -8,6 +8,7 @@
 mod amend;
 mod chill;
 mod consequences;
+mod grow;
 mod odd;
 mod progress;
 mod uses;
@@ -24,7 +25,7 @@ pub use progress::{BatchState, StageState, stage_of};
 
 /// A batch with its log read through: corrections applied, the order of events
 /// restored, odd entries marked.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct BrewDay {
     /// The batch.
     pub batch: Batch,
@@ -35,7 +36,7 @@ pub struct BrewDay {
 }
 
 /// An entry and what became of it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LogLine {
     /// The entry as it was received.
     pub logged: LoggedEntry,
@@ -152,7 +153,7 @@ impl BrewDay {
     /// The last entry of the book this day knows.
     #[must_use]
     pub fn seq(&self) -> i64 {
-        self.lines.iter().map(|line| line.logged.seq).max().unwrap_or(0)
+        self.lines.last().map_or(0, |line| line.logged.seq)
     }
 
     /// How warm it is where the day's thermometer shows this: less its offset,

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use time::Duration;
 use uuid::Uuid;
 
-use super::BrewDay;
+use super::{BrewDay, Standing};
 use crate::brewday::Body;
 use crate::brewday::choices::{Cooling, GravityPoint, Instrument, Place};
 use crate::science::gravity::hydrometer::HOTTEST_SAMPLE;
@@ -21,8 +21,11 @@ const GRAVITY_STEP: f64 = 0.002;
 pub(super) fn mark(day: &mut BrewDay) {
     let mut odd: HashMap<Uuid, Vec<String>> = HashMap::new();
     let mut note = |id: Uuid, why: String| odd.entry(id).or_default().push(why);
-    single_values(day, &mut note);
-    warming_wort(day, &mut note);
+    for index in 0..day.standing.len() {
+        if let Some(why) = so_far(&day.standing[..=index]) {
+            note(day.standing[index].id, why);
+        }
+    }
     falling_gravity(day, &mut note);
     order_of_events(day, &mut note);
     for line in &mut day.lines {
@@ -30,51 +33,50 @@ pub(super) fn mark(day: &mut BrewDay) {
     }
 }
 
-fn single_values(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
-    for entry in &day.standing {
-        match &entry.body {
+/// What is odd about the last of these entries, going by those before it. Of a
+/// thermometer reading that is all there is to say.
+pub(super) fn so_far(standing: &[Standing]) -> Option<String> {
+    let (entry, earlier) = standing.split_last()?;
+    match &entry.body {
+        Body::Temperature { place: Place::Mash, temperature_c } if !MASH_C.contains(temperature_c) => {
             // The reading stands on the same line, in the brewer's own units.
-            Body::Temperature { place: Place::Mash, temperature_c } if !MASH_C.contains(temperature_c) => {
-                let what = if *temperature_c < *MASH_C.start() { "cool" } else { "hot" };
-                note(entry.id, format!("A mash this {what} is unusual: is it the mash, and is the unit right?"));
-            }
-            Body::Gravity { instrument: Instrument::Hydrometer, temperature_c, .. }
-                if *temperature_c > HOTTEST_SAMPLE.celsius() =>
-            {
-                note(entry.id, "So hot a sample makes the correction a guess: let it cool.".into());
-            }
-            Body::CoolingStarted(cooling) if cooling.water_c.is_some_and(|water_c| water_c > 60.0) => {
-                note(entry.id, "Cooling water this hot cools little.".into());
-            }
-            Body::IceAdded { ice_kg } if *ice_kg > 50.0 => note(entry.id, "That is a lot of ice.".into()),
-            _ => {}
+            let what = if *temperature_c < *MASH_C.start() { "cool" } else { "hot" };
+            Some(format!("A mash this {what} is unusual: is it the mash, and is the unit right?"))
         }
+        Body::Temperature { place: Place::Wort, temperature_c } if warmed(earlier, *temperature_c) => {
+            Some("The wort warmed while it was being cooled: was one of the readings taken too early?".into())
+        }
+        Body::Gravity { instrument: Instrument::Hydrometer, temperature_c, .. }
+            if *temperature_c > HOTTEST_SAMPLE.celsius() =>
+        {
+            Some("So hot a sample makes the correction a guess: let it cool.".into())
+        }
+        Body::CoolingStarted(cooling) if cooling.water_c.is_some_and(|water_c| water_c > 60.0) => {
+            Some("Cooling water this hot cools little.".into())
+        }
+        Body::IceAdded { ice_kg } if *ice_kg > 50.0 => Some("That is a lot of ice.".into()),
+        _ => None,
     }
 }
 
-/// A wort that warms while it should cool.
-fn warming_wort(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
-    let mut cooling = None;
-    let mut before: Option<f64> = None;
-    for entry in &day.standing {
+/// Whether a wort at this temperature is warmer than it was, in a stage that
+/// should cool it. Looks back to the reading before; further only where it climbed.
+fn warmed(earlier: &[Standing], temperature_c: f64) -> bool {
+    let mut climbed = false;
+    for entry in earlier.iter().rev() {
         match &entry.body {
-            Body::CoolingStarted(started) => {
-                cooling = (started.method != Cooling::Air).then_some(started.method);
-                before = None;
-            }
-            Body::CoilDrained { .. } | Body::Pitched(_) => cooling = None,
-            Body::Temperature { place: Place::Wort, temperature_c } => {
-                if cooling.is_some() && before.is_some_and(|before| *temperature_c > before + CLIMB_C) {
-                    note(
-                        entry.id,
-                        "The wort warmed while it was being cooled: was one of the readings taken too early?".into(),
-                    );
+            Body::Temperature { place: Place::Wort, temperature_c: before } if !climbed => {
+                climbed = temperature_c > before + CLIMB_C;
+                if !climbed {
+                    return false;
                 }
-                before = Some(*temperature_c);
             }
+            Body::CoolingStarted(started) => return climbed && started.method != Cooling::Air,
+            Body::CoilDrained { .. } | Body::Pitched(_) => return false,
             _ => {}
         }
     }
+    false
 }
 
 /// Extract can't leave a wort that only loses water.

@@ -1,6 +1,7 @@
 //! The chill's figures.
 
 use super::figures::{ChillFigures, ChillStageFigures, ChillVerdict, LimitedBy};
+use super::hindsight::would_help;
 use super::missing::{Figure, Missing, beyond};
 use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
@@ -28,7 +29,7 @@ pub(super) fn chill_figures(day: &BrewDay, missing: &mut Missing) -> ChillFigure
     hold_figures(day, &chill, &mut figures, missing);
     curve_figures(day, &chill, &mut figures, missing);
     water_and_ice(&chill, &mut figures, missing);
-    coil_figures(&chill, &mut figures, missing);
+    coil_figures(day, &chill, &mut figures, missing);
     after_effects(day, &chill, &mut figures, missing);
     let planned = match &day.batch.chill_plan {
         Some(kept) if kept.plan.reaches_target => Ok(kept.plan.minutes),
@@ -134,7 +135,7 @@ fn water_l(chill: &Chill, stage: &crate::brewday::day::CoolingStage) -> Figure<f
 }
 
 /// What the coil did: per stage, over all, and against the standard chill.
-fn coil_figures(chill: &Started<'_>, figures: &mut ChillFigures, missing: &mut Missing) {
+fn coil_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, missing: &mut Missing) {
     let fit = chill.clone().map(Chill::fit);
     if let (Ok(chill), Ok(fit)) = (chill, &fit) {
         figures.stages = stage_figures(chill, fit);
@@ -156,6 +157,8 @@ fn coil_figures(chill: &Started<'_>, figures: &mut ChillFigures, missing: &mut M
         (Err(why), _) | (_, Err(why)) => Err(why.clone()),
     };
     figures.bath_capacity_used_pct = missing.keep("chill.bath_capacity_used_pct", used);
+    let told = chill.clone().and_then(|chill| Ok((chill, fit.as_ref().map_err(Clone::clone)?)));
+    would_help(day, told, figures, missing);
 }
 
 fn stage_figures(chill: &Chill, fit: &ChillFit) -> Vec<ChillStageFigures> {
@@ -189,7 +192,7 @@ fn stage_figures(chill: &Chill, fit: &ChillFit) -> Vec<ChillStageFigures> {
 }
 
 /// Why there is no conductance, and what to log to get one.
-fn no_fit(why: &NoFit) -> String {
+pub(super) fn no_fit(why: &NoFit) -> String {
     match why {
         NoFit::TooFewReadings { have } => {
             let readings = if *have == 1 { "reading" } else { "readings" };

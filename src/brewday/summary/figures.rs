@@ -167,6 +167,9 @@ pub struct ChillFigures {
     pub standard_chill_min: Option<f64>,
     pub standard_chill_se_min: Option<f64>,
     pub limited_by: LimitedBy,
+    /// The one change that would have saved most.
+    pub would_help: Option<WouldHelp>,
+    pub would_help_saves_min: Option<f64>,
     pub planned_min: Option<f64>,
     pub alpha_isomerised_after_flame_out_mg_per_l: Option<f64>,
     pub dms_precursor_turned_over_pct: Option<f64>,
@@ -251,6 +254,16 @@ crate::brewday::choices::choices! {
         Moving = "moving", "Still moving";
         Holding = "holding", "Holding";
         Settled = "settled", "Settled";
+    }
+
+    /// What would have made a chill quicker.
+    WouldHelp {
+        BestTimes = "best_times", "Changing baths at the best times";
+        Bucket = "bucket", "One bucket of water more";
+        Ice = "ice", "More ice in the last bath";
+        Flow = "flow", "Twice the flow through the coil";
+        Coil = "coil", "A coil twice as long";
+        Stir = "stir", "Stirring the bath from the start";
     }
 
     /// What held the chill back.

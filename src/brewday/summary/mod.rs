@@ -4,12 +4,14 @@
 //! A figure that can't be computed is `None`, and [`Summary::missing`] says why
 //! and which entry it waits for. The parts follow the day: [`readings`] brings
 //! gravities and volumes to 20 °C, [`wort`] keeps the account of extract,
-//! [`estimates`] what can only be estimated, [`chill`] the cooling, [`pitch`]
+//! [`estimates`] what can only be estimated, [`chill`] the cooling ([`hindsight`]
+//! what would have helped it), [`pitch`]
 //! the clearance.
 
 mod chill;
 mod estimates;
 mod figures;
+mod hindsight;
 mod missing;
 mod pitch;
 pub(crate) mod predicted;
@@ -19,7 +21,7 @@ mod wort;
 pub use figures::{
     ChillFigures, ChillStageFigures, ChillVerdict, Clearance, ClearanceState, EfficiencyFigures, EstimateFigures,
     ExtractFigures, FlushFigures, FlushVerdict, GravityFigures, InstrumentFigures, LimitedBy, PitchFigures, Summary,
-    VolumeFigures, YeastFigures,
+    VolumeFigures, WouldHelp, YeastFigures,
 };
 pub use pitch::clearance;
 pub use wort::account;

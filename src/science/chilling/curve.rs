@@ -13,6 +13,11 @@
 //! neighbours. What happens after the coldest reading (a wort that warms
 //! overnight) stays as it was read.
 //!
+//! # Not the other curve
+//! [`science::curve`](crate::science::curve) joins any readings as they are and
+//! hands out short pieces to integrate over. This one answers when a level was
+//! passed, which noise would answer twice, so it makes the readings fall first.
+//!
 //! # Example
 //! ```
 //! use gylebook::science::chilling::curve::Curve;

@@ -83,6 +83,13 @@ pub enum Limit {
 /// says that stirring is what is missing.
 const STIR_GAIN: f64 = 0.15;
 
+/// Whether `K` after a stir is more than chance above `K` before it.
+pub(super) fn is_better_stirred(before: Estimate, after: Estimate) -> bool {
+    let gain = (after.conductance - before.conductance).watts_per_kelvin();
+    let se = after.se.watts_per_kelvin().hypot(before.se.watts_per_kelvin());
+    gain > STIR_GAIN * before.conductance.watts_per_kelvin() && gain > 2.0 * se
+}
+
 /// What limits a stage that lasted (or is to last) `lasts` from `start`.
 ///
 /// Each remedy is tried on the closed form: twice the flow through the same
@@ -98,12 +105,8 @@ pub fn limit(
     lasts: TimeSpan,
     after_stir: Option<(Estimate, Estimate)>,
 ) -> Limit {
-    if let Some((before, after)) = after_stir {
-        let gain = (after.conductance - before.conductance).watts_per_kelvin();
-        let se = after.se.watts_per_kelvin().hypot(before.se.watts_per_kelvin());
-        if gain > STIR_GAIN * before.conductance.watts_per_kelvin() && gain > 2.0 * se {
-            return Limit::Stirring;
-        }
+    if after_stir.is_some_and(|(before, after)| is_better_stirred(before, after)) {
+        return Limit::Stirring;
     }
     let end = |moment: Moment, coil: Conductance| Stage::begin(moment, kettle, coil).at(lasts).wort.celsius();
     let with_bath = match start.coolant {

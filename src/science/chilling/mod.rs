@@ -31,6 +31,7 @@
 //! | [`advice`], [`remedies`] | stay or change; ice, stirring, running water |
 //! | [`plan`] | the whole chill beforehand: least time, ice or water |
 //! | [`learn`] | what this coil usually does, and whether it is getting worse |
+//! | [`hindsight`] | what would have helped most |
 //! | [`standard`] | one number to compare chills by |
 //! | [`curve`], [`after_effects`] | the measured curve, and what it did to the wort |
 //!
@@ -54,6 +55,7 @@ pub mod exchange;
 pub mod fit;
 pub mod forecast;
 mod guess;
+pub mod hindsight;
 pub mod hold;
 mod law;
 pub mod learn;

@@ -13,6 +13,10 @@
 //! times with those. Ice belongs in the last bath: a kilogram melts at 0 °C
 //! whatever the wort is, so it is spent best where plain water no longer helps.
 //!
+//! A kettle left standing long enough is cooled by the room whatever the baths do.
+//! That is no plan: a last stay longer than [`LONGEST_STAY`] counts only where the
+//! baths alone would get there, and else the plan falls short and says where it ends.
+//!
 //! For least ice and least water, and for the least ice quoted, no stay is longer
 //! than [`LONGEST_STAY`]: after twenty minutes a usual coil has given a bath
 //! 99 % of what it can take, and the last gram of ice saved would cost hours.
@@ -48,13 +52,14 @@
 use super::constants::ICE_TEMPERATURE;
 use super::exchange::flow_heat_of_pass;
 use super::law::{Cold, bath_state};
-use super::schedule::{Job, Leg, Turn};
+use super::schedule::{Job, Leg, Turn, Way};
 use super::sparing::AtHand;
 use super::stage::Kettle;
 use crate::science::units::{Conductance, Mass, Temperature, TimeSpan};
 
 /// Longest stay in one bath where ice or water is to be spared.
 pub const LONGEST_STAY: TimeSpan = TimeSpan::from_seconds(1200.0);
+
 /// What is to be least.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Aim {
@@ -185,7 +190,9 @@ pub fn plan(request: &Request) -> Plan {
     let row: Vec<Turn> = chosen.iter().map(|&i| hand.turn(i, ice[i])).collect();
     let job = if spare { hand.sparing } else { hand.hurried };
     let wort = request.wort.celsius();
-    let (legs, reaches_target) = match job.quickest(wort, &row) {
+    let by_baths = |way: &Way| hand.is_done_by_baths(wort, &chosen, &ice, way);
+    let way = job.quickest(wort, &row).filter(by_baths).or_else(|| hand.sparing.quickest(wort, &row));
+    let (legs, reaches_target) = match way {
         Some((legs, _)) => (legs, true),
         None => (hand.sparing.long_stays(wort, &row, 0).0, false),
     };

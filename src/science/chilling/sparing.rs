@@ -3,7 +3,7 @@
 use super::constants::{ICE_LATENT, ICE_TEMPERATURE};
 use super::law::Ways;
 use super::plan::{LONGEST_STAY, Request};
-use super::schedule::{Job, Turn};
+use super::schedule::{Job, Turn, Way};
 use super::stage::{Bath, Coolant, raw};
 use crate::science::units::{Conductance, Mass};
 
@@ -46,6 +46,16 @@ impl<'a> AtHand<'a> {
         let bath = Bath::of_water(at_hand.water, at_hand.at).with_ice(ice, ICE_TEMPERATURE);
         let (cold, ways) = raw(Coolant::Bath(bath), self.request.kettle, self.coil);
         Turn { cold, ways }
+    }
+
+    /// Whether the baths do it, and not the room given hours: the last stay is
+    /// short, or the same baths would get there without the room's help.
+    pub(super) fn is_done_by_baths(&self, wort: f64, chosen: &[usize], ice: &[Mass], way: &Way) -> bool {
+        let last = way.0.last().map_or(0.0, |leg| leg.lasts);
+        let request = Request { kettle: self.request.kettle.lagged(), ..self.request.clone() };
+        let lagged = AtHand::new(&request, self.coil);
+        let coldest = |wort: f64, &bath: &usize| lagged.turn(bath, ice[bath]).from(wort).coldest().0.min(wort);
+        last <= LONGEST_STAY.seconds() || chosen.iter().fold(wort, coldest) <= self.hurried.target
     }
 
     /// Each bath's ice, what is left over going in the last.

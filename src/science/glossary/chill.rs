@@ -120,14 +120,27 @@ pub(super) const FIGURES: &[Figure] = &[
         is_estimate: false,
     },
     Figure {
-        keys: &["chill.water_l", "chill.ice_kg"],
+        keys: &["chill.water_l", "chill.ice_kg", "chill.water_l_per_l", "chill.ice_kg_per_l"],
         name: "Water and ice used",
-        meaning: "What the chill cost, all stages together.",
+        meaning: "What the chill cost, all stages together, and for each litre of wort.",
         formula: &[],
         symbols: &[],
         validity: "As recorded.",
         sources: &[],
         is_estimate: false,
+    },
+    Figure {
+        keys: &["chill.would_help", "chill.would_help_saves_min"],
+        name: "What would have helped most",
+        meaning: "The chill computed again with one thing changed: best change times, a bucket more, \
+                  2 kg of ice more, twice the flow, twice the coil, or a stirred bath. The one that \
+                  saves most is named.",
+        formula: &["Δt = t_\"as it went\" − t_\"changed\""],
+        symbols: &[("t", "minutes from flame-out to the target, by the fitted conductances")],
+        validity: "Where every bath on the way is on record and its conductance is known to a quarter. \
+                   Flow and coil only where the flow or the pass is known.",
+        sources: &["Kern-1950"],
+        is_estimate: true,
     },
     Figure {
         keys: &["chill.bath_capacity_used_pct"],

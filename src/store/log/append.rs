@@ -79,7 +79,13 @@ impl Store {
         for entry in entries {
             append.take_with_consequences(&mut change, entry).await?;
         }
-        let Some(seq) = append.seq else { return Ok(Some(append.receipt)) };
+        let Some(seq) = append.seq else {
+            // Nothing was written: the day is as it was.
+            if let Some(day) = append.day {
+                self.0.days.put_back(day);
+            }
+            return Ok(Some(append.receipt));
+        };
         if let Some(day) = &append.day {
             summaries::write(&mut change, day).await?;
         }
@@ -95,9 +101,9 @@ impl Store {
     /// The day as the writer sees it. Only the writer changes the log, so a day
     /// kept from an earlier append is still the day.
     async fn day_within(&self, change: &mut SqliteConnection, batch: i64) -> Result<Option<BrewDay>> {
-        match self.0.days.get(batch) {
-            Ok(day) => Ok(Some(Arc::unwrap_or_clone(day))),
-            Err(_) => fold(change, batch).await,
+        match self.0.days.take(batch) {
+            Some(day) => Ok(Some(day)),
+            None => fold(change, batch).await,
         }
     }
 }
@@ -217,16 +223,11 @@ impl Append {
         let Document { body, note, typed } = document;
         let entry = Entry { body, note, typed, ..entry };
         self.seq = Some(seq);
-        self.grow(LoggedEntry { seq, received_at: self.now, device: self.device.clone(), entry });
+        if let Some(day) = &mut self.day {
+            // The next entry is judged by the day as it is with this one.
+            day.grow(LoggedEntry { seq, received_at: self.now, device: self.device.clone(), entry });
+        }
         Ok(())
-    }
-
-    /// Folds the day anew with one entry more: the next one is judged by it.
-    fn grow(&mut self, logged: LoggedEntry) {
-        self.day = self.day.take().map(|day| {
-            let log = day.lines.into_iter().map(|line| line.logged).chain([logged]);
-            BrewDay::fold(day.batch, log.collect())
-        });
     }
 
     fn batch(&self) -> Option<i64> {

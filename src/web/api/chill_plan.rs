@@ -10,7 +10,7 @@ use utoipa_axum::{router::OpenApiRouter, routes};
 use super::{App, AppError, asked::Sent, schema};
 use crate::brewday::{
     Fault,
-    chill_plan::{ChillPlan, ChillPlanRequest, coil_passes, usual},
+    chill_plan::{ChillPlanAnswer, ChillPlanRequest},
     choices::EquipmentKind,
 };
 
@@ -20,23 +20,26 @@ pub(super) fn router() -> OpenApiRouter<App> {
 
 /// Plans a chill. Nothing is kept.
 ///
-/// Give `conductance_w_per_k`, or a `coil` whose own batches tell it: the median of the last five.
+/// Give `conductance_w_per_k`, or a `coil` whose own batches tell it: the median of the last five, with its
+/// spread. Beside the plan stand the other aims, and what one change to the baths would do.
 #[utoipa::path(post, path = "/api/v1/chill-plan", tag = "Chill plan", operation_id = "plan_chill",
-    request_body = schema::NewChillPlan, responses((status = 200, body = ChillPlan)))]
+    request_body = schema::NewChillPlan, responses((status = 200, body = ChillPlanAnswer)))]
 async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, AppError> {
     let request = ChillPlanRequest::from_body(&body).map_err(AppError::Faults)?;
-    let (conductance, basis) = match (request.conductance_w_per_k, request.coil) {
-        (Some(given), _) => (given, "as given".to_owned()),
+    let told = match (request.conductance_w_per_k, request.coil) {
         (None, Some(coil)) => of_coil(&app, coil).await?,
-        (None, None) => usual("no coil is named"),
+        _ => Vec::new(),
     };
     // A plan for many baths takes a while, and other requests should not wait for it.
-    let plan = tokio::task::spawn_blocking(move || request.plan(conductance, &basis)).await;
-    Ok(Json(plan.map_err(AppError::internal)?).into_response())
+    let answer = tokio::task::spawn_blocking(move || {
+        let coil = request.coil_passes(told);
+        ChillPlanAnswer::of(&request, coil)
+    });
+    Ok(Json(answer.await.map_err(AppError::internal)?).into_response())
 }
 
-/// What a coil passes, and where that is known from.
-async fn of_coil(app: &App, coil: i64) -> Result<(f64, String), AppError> {
+/// What a coil's batches say of it, W/K, newest first.
+async fn of_coil(app: &App, coil: i64) -> Result<Vec<f64>, AppError> {
     let refused = |why: String| AppError::Faults(vec![Fault::new("coil", why)]);
     let piece = app.store.equipment(coil).await?;
     let piece = piece.ok_or_else(|| refused(format!("There is no equipment {coil} in the book.")))?;
@@ -44,5 +47,5 @@ async fn of_coil(app: &App, coil: i64) -> Result<(f64, String), AppError> {
         return Err(refused(format!("Equipment {coil} is neither a coil nor a plate chiller.")));
     }
     let history = app.store.coil_history(coil).await?;
-    Ok(coil_passes(history.iter().map(|run| run.conductance_w_per_k)))
+    Ok(history.iter().filter(|run| run.is_of_baths()).map(|run| run.conductance_w_per_k).collect())
 }

@@ -10,6 +10,7 @@ use crate::brewday::BrewDay;
 use crate::brewday::choices::Choice;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
+use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
 use crate::web::log::{self, LogRow};
@@ -24,6 +25,8 @@ pub(super) struct BatchPage {
     head: BatchHead,
     day: Arc<BrewDay>,
     groups: Vec<FigureGroup>,
+    went: Option<WentTold>,
+    helped: Option<String>,
     log: Vec<LogRow>,
     brewed: Moment,
     form: Form,
@@ -36,6 +39,8 @@ impl BatchPage {
         Ok(Self {
             head: BatchHead::of(&day, None),
             groups: figures::groups(&summary, &frame),
+            went: WentTold::of(&frame, &day, &summary),
+            helped: figures::would_help(&summary),
             log: log::rows(&day, &frame, None, usize::MAX),
             brewed: frame.clock.date(day.brewed_at()),
             form: form.unwrap_or_else(|| Form::empty(&frame).with("name", day.batch.name.clone())),

@@ -104,7 +104,7 @@ fn every_chart(points: &[Point], label: &str) -> Vec<Picture> {
         dips: points.get(3..4).unwrap_or_default(),
         settled: points.last().copied(),
     };
-    let overlay = |runs| Overlay { title: label, unit: "°C", runs }.svg();
+    let overlay = |runs| Overlay { title: label, unit: "°C", runs }.pictures().remove(0);
     let trace = Trace { label, readings: points };
     vec![
         cooling.svg(),
@@ -192,7 +192,7 @@ fn a_comparison_and_a_trend_say_their_figures() {
     let runs =
         [Run { name: "Batch 1", label: "1", readings: &quick }, Run { name: "Batch 2", label: "2", readings: &slow }];
     let overlay = Overlay { title: "Two", unit: "°C", runs: &runs };
-    assert!(sound(overlay.svg()).as_str().contains("Batch 2: 21.3 °C after 45 min.</desc>"));
+    assert!(sound(overlay.pictures().remove(0)).as_str().contains("Batch 2: 21.3 °C after 45 min.</desc>"));
     assert_eq!(overlay.table().rows.last().unwrap(), &["Batch 2", "45.0", "21.3"]);
 
     let estimates =
@@ -209,7 +209,7 @@ fn beyond_four_batches_each_gets_a_frame_of_its_own() {
     let readings = chill(30.0, 18.0, 2.0);
     let run = Run { name: "n", label: "n", readings: &readings };
     let lines = |runs: &[Run<'_>]| {
-        let picture = Overlay { title: "t", unit: "°C", runs }.svg();
+        let picture = Overlay { title: "t", unit: "°C", runs }.pictures().remove(0);
         (picture.as_str().contains("chart-panels"), picture.as_str().matches("series-").count() > 0)
     };
     assert_eq!((lines(&[run; 4]), lines(&[run; 5])), ((false, true), (true, false)));

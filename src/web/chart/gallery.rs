@@ -108,7 +108,7 @@ fn comparisons() -> Vec<(&'static str, Picture)> {
     ];
     let runs: Vec<Run<'_>> =
         labels.iter().zip(&chills).map(|(label, r)| Run { name: label, label, readings: r }).collect();
-    let overlay = |runs| Overlay { title: "Chills compared", unit: "°C", runs }.svg();
+    let overlay = |runs| Overlay { title: "Chills compared", unit: "°C", runs }.pictures().remove(0);
     let small: Vec<Picture> = runs
         .iter()
         .map(|r| {

@@ -46,28 +46,26 @@ pub struct Overlay<'a> {
 }
 
 impl Overlay<'_> {
-    /// The picture: one frame for up to [`MOST_TOGETHER`] batches, a frame each
-    /// beyond. A batch without readings takes its place in the order all the
-    /// same, so its colour stays free.
+    /// The picture: one frame for up to [`MOST_TOGETHER`] batches. Beyond it a
+    /// small frame each, a few to a picture so that paper can break between them,
+    /// all to one scale. A batch without readings takes its place in the order all
+    /// the same, so its colour stays free.
     #[must_use]
-    pub fn svg(&self) -> Picture {
+    pub fn pictures(&self) -> Vec<Picture> {
         let traces: Vec<Vec<Point>> = self.runs.iter().map(|run| prepared(run.readings, MOST_POINTS)).collect();
         let values = range(traces.iter().flatten().map(|p| p.y));
         let (Some(values), Some(along)) = (values, range(traces.iter().flatten().map(|p| p.x).chain([0.0]))) else {
-            return empty(
-                "overlay",
-                self.title,
-                ["The chills appear here together", "once these batches have wort readings."],
-            );
+            let none = ["The chills appear here together", "once these batches have wort readings."];
+            return vec![empty("overlay", self.title, none)];
         };
         if self.runs.len() > MOST_TOGETHER {
-            return panels::draw(self, &traces, along, values, &self.told(&traces));
+            return panels::draw(self, &traces, along, values);
         }
         let names: Vec<Vec<String>> = self.runs.iter().map(|run| text::wrapped(run.label, NAME_ROOM)).collect();
         let widest = names.iter().flatten().map(|name| text::width(name)).fold(0.0, f64::max);
         let frame = Frame::new((LEADING + 6.0, HEIGHT), values, along, "°", widest + KEY);
         let height = LEADING + 6.0 + HEIGHT + FOOT;
-        let mut svg = Svg::new("overlay", (WIDTH, height), self.title, &self.told(&traces));
+        let mut svg = Svg::new("overlay", (WIDTH, height), self.title, &self.told(0, &traces));
         Frame::head(&mut svg, &format!("wort, {}", self.unit));
         frame.rows(&mut svg);
         let ticks = Ticks::within(along.0, along.1, 5, Steps::Minutes);
@@ -84,7 +82,7 @@ impl Overlay<'_> {
                 }
             });
         }
-        svg.finish()
+        vec![svg.finish()]
     }
 
     /// The same numbers for the page, each batch thinned where it has very many.
@@ -111,8 +109,9 @@ impl Overlay<'_> {
         table
     }
 
-    fn told(&self, traces: &[Vec<Point>]) -> String {
-        let told = self.runs.iter().zip(traces).map(|(run, trace)| match trace.as_slice() {
+    /// The runs from the one with this index on, in words.
+    pub(super) fn told(&self, first: usize, traces: &[Vec<Point>]) -> String {
+        let told = self.runs[first..].iter().zip(traces).map(|(run, trace)| match trace.as_slice() {
             [] => format!("{}: no wort readings.", run.name),
             [.., last] => format!("{}: {} {} after {} min.", run.name, number(last.y, 1), self.unit, number(last.x, 0)),
         });

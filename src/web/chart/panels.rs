@@ -14,13 +14,29 @@ const GAP: f64 = 16.0;
 /// Where the band of all batches is measured, from left to right.
 const SLICES: u32 = 48;
 
+/// Frames in one picture.
+const TOGETHER: usize = 8;
+
 /// Draws every run in a frame of its own, over the band that all of them fill.
 pub(super) fn draw(
     overlay: &Overlay<'_>,
     traces: &[Vec<Point>],
     along: (f64, f64),
     values: (f64, f64),
-    told: &str,
+) -> Vec<Picture> {
+    let band = band(traces, along);
+    let some = |(index, traces): (usize, &[Vec<Point>])| some(overlay, index * TOGETHER, traces, &band, along, values);
+    traces.chunks(TOGETHER).enumerate().map(some).collect()
+}
+
+/// A few of the runs, from the one with this index on.
+fn some(
+    overlay: &Overlay<'_>,
+    first: usize,
+    traces: &[Vec<Point>],
+    band: &[Point],
+    along: (f64, f64),
+    values: (f64, f64),
 ) -> Picture {
     let rows = Ticks::around(values.0, values.1, 4, Steps::Decimal);
     let figure = |v: &f64| number(*v, rows.decimals()) + "°";
@@ -29,17 +45,17 @@ pub(super) fn draw(
     let deep = traces.len().div_ceil(COLUMNS);
     let pitch = LEADING + HEIGHT + 12.0;
     let height = LEADING + 4.0 + deep as f64 * pitch - 12.0 + FOOT;
-    let band = band(traces, along);
     let ticks = Ticks::within(along.0, along.1, 3, Steps::Minutes);
 
-    let mut svg = Svg::new("panels", (WIDTH, height), overlay.title, told);
+    let title = format!("{}: {} to {}", overlay.title, first + 1, first + traces.len());
+    let mut svg = Svg::new("panels", (WIDTH, height), &title, &overlay.told(first, traces));
     svg.text(
         "axis",
         Anchor::Start,
         Point::new(0.0, text::RISE + 2.0),
         &format!("wort, {}; shaded: all batches", overlay.unit),
     );
-    for (i, (run, trace)) in overlay.runs.iter().zip(traces).enumerate() {
+    for (i, (run, trace)) in overlay.runs[first..].iter().zip(traces).enumerate() {
         let (column, row) = (i % COLUMNS, i / COLUMNS);
         let from = left + column as f64 * (width + GAP);
         let top = LEADING + 4.0 + row as f64 * pitch + LEADING;

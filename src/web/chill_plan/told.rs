@@ -1,9 +1,10 @@
 //! A plan as the page tells it.
 
+use super::table::least_ice;
+use crate::brewday::BrewDay;
 use crate::brewday::chill_plan::{KeptPlan, PlannedStage};
 use crate::brewday::choices::{Aim, Choice};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::{BrewDay, Summary};
 use crate::web::Frame;
 
 /// A chill that takes longer waits for a bath that is nearly as warm as the wort
@@ -56,18 +57,7 @@ impl AimTold {
             water: show(plan.water_l, Dimension::Volume),
             ice: ice(plan.ice_kg),
             steps: plan.stages.iter().map(|stage| StepTold::of(frame, stage)).collect(),
-            least_ice: match plan.least_ice_kg {
-                Some(least) if least <= 0.0 => "These baths get there without ice.".to_owned(),
-                Some(least) => {
-                    // A little less would not do, so up to the next tenth.
-                    let least = (least * 10.0).ceil() / 10.0;
-                    format!(
-                        "The least ice that still gets there is {}, in the last bath.",
-                        show(least, Dimension::Mass)
-                    )
-                }
-                None => "No amount of ice in the last bath gets there.".to_owned(),
-            },
+            least_ice: least_ice(frame, plan.least_ice_kg),
         }
     }
 }
@@ -104,17 +94,15 @@ pub(super) fn assumptions(frame: &Frame, plans: &[KeptPlan]) -> Vec<String> {
     all
 }
 
-/// The plan that is kept, and how the day went against it.
+/// The plan that is kept.
 #[derive(Clone, Debug)]
 pub(super) struct KeptTold {
     pub(super) aim: &'static str,
     pub(super) planned: String,
-    /// Planned against actual, once there is something to hold it against.
-    pub(super) went: Option<String>,
 }
 
 impl KeptTold {
-    pub(super) fn of(frame: &Frame, day: &BrewDay, summary: &Summary) -> Option<Self> {
+    pub(super) fn of(frame: &Frame, day: &BrewDay) -> Option<Self> {
         let kept = day.batch.chill_plan.as_ref()?;
         let told = AimTold::of(frame, kept);
         Some(Self {
@@ -123,22 +111,6 @@ impl KeptTold {
                 "{} min from the coil going in to {}, with {} of water and {} of ice.",
                 told.minutes, told.end, told.water, told.ice
             ),
-            went: went(frame, day, summary, kept.plan.minutes),
         })
     }
-}
-
-/// "It took 34 min, 3 min longer than planned."
-fn went(frame: &Frame, day: &BrewDay, summary: &Summary, planned_min: f64) -> Option<String> {
-    let first = day.cooling_stages().first()?.started;
-    let out_first = day.flame_out().map_or(0.0, |out| (first - out).as_seconds_f64() / 60.0);
-    let took = summary.chill.minutes_to_target? - out_first;
-    let apart = (took - planned_min).round();
-    let against = match apart {
-        apart if apart >= 1.0 => format!("{apart:.0} min longer than planned"),
-        apart if apart <= -1.0 => format!("{:.0} min less than planned", -apart),
-        _ => "as planned".to_owned(),
-    };
-    let ice = summary.chill.ice_kg.map(|ice_kg| format!(" Ice used: {}.", frame.show(ice_kg, Dimension::Mass)));
-    Some(format!("It took {took:.0} min, {against}.{}", ice.unwrap_or_default()))
 }

@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
+use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
-use crate::brewday::{BrewDay, Summary};
+use crate::store::Compared;
 use crate::web::chart::Point;
-use crate::web::sheet::chill_points;
+use crate::web::chill_picture::chill_points;
+use crate::web::figures;
 use crate::web::{App, AppError, Frame};
 
 /// More than this and no page can tell them apart.
@@ -27,8 +29,9 @@ pub(super) struct Chosen {
 /// A batch that is compared.
 #[derive(Debug)]
 pub(super) struct ChosenBatch {
-    pub(super) day: Arc<BrewDay>,
-    pub(super) summary: Summary,
+    pub(super) kept: Compared,
+    /// The whole day, where every reading of it is wanted.
+    day: Option<Arc<BrewDay>>,
     /// In words and tables: "Lantern Row Pale, batch 14".
     pub(super) name: String,
     /// At the end of its line: "No 14".
@@ -41,11 +44,19 @@ pub(super) struct Curves(pub(super) Vec<Vec<Point>>);
 
 impl ChosenBatch {
     pub(super) fn id(&self) -> i64 {
-        self.day.batch.id
+        self.kept.batch
     }
 
+    /// What held its chill back.
     pub(super) fn limited_by(&self) -> &'static str {
-        self.summary.chill.limited_by.label()
+        self.kept.summary.chill.limited_by.label()
+    }
+
+    /// What would have helped it most, or why that can't be told.
+    pub(super) fn would_help(&self) -> String {
+        let summary = &self.kept.summary;
+        let why = || summary.missing.get("chill.would_help").cloned().unwrap_or_default();
+        figures::would_help(summary).unwrap_or_else(why)
     }
 }
 
@@ -55,16 +66,15 @@ impl Chosen {
         let (mut ids, mut unknown) = asked(query.unwrap_or_default());
         let beyond = ids.len().saturating_sub(MOST);
         ids.truncate(MOST);
-        let mut summaries = app.store.summaries(&ids).await?;
+        let mut kept = app.store.compared(&ids).await?;
         let mut batches = Vec::with_capacity(ids.len());
         for id in ids {
-            let found = app.store.day(id).await?.zip(summaries.remove(&id));
-            match found {
-                Some((day, summary)) => batches.push(ChosenBatch {
-                    name: format!("{}, batch {id}", day.batch.name),
+            match kept.remove(&id) {
+                Some(kept) => batches.push(ChosenBatch {
+                    name: format!("{}, batch {id}", kept.name),
                     label: format!("No {id}"),
-                    day,
-                    summary,
+                    kept,
+                    day: None,
                 }),
                 None => unknown.push(id.to_string()),
             }
@@ -101,11 +111,43 @@ impl Chosen {
         unknown.into_iter().chain(beyond).collect()
     }
 
-    /// The chills, in minutes since flame-out.
+    /// The same with every reading, for a few batches or a file.
+    pub(super) async fn with_readings(mut self, app: &App) -> Result<Self, AppError> {
+        for batch in &mut self.batches {
+            batch.day = app.store.day(batch.kept.batch).await?;
+        }
+        Ok(self)
+    }
+
+    /// The chills, in minutes since flame-out: every reading where the days are
+    /// at hand, else the few points that are kept beside the summary.
     pub(super) fn curves(&self, frame: &Frame) -> Curves {
-        let curve =
-            |batch: &ChosenBatch| Chill::of(&batch.day).map(|chill| chill_points(&chill, frame)).unwrap_or_default();
+        let thinned = |batch: &ChosenBatch| {
+            let points = batch.kept.curve.iter();
+            points.map(|&(minutes, celsius)| Point::new(minutes, frame.degrees(celsius))).collect()
+        };
+        let curve = |batch: &ChosenBatch| match &batch.day {
+            Some(day) => Chill::of(day).map(|chill| chill_points(&chill, frame)).unwrap_or_default(),
+            None => thinned(batch),
+        };
         Curves(self.batches.iter().map(curve).collect())
+    }
+
+    /// Which chills can't be laid on the others at flame-out, and why.
+    pub(super) fn not_aligned(&self) -> Option<String> {
+        let without = |batch: &&ChosenBatch| match &batch.day {
+            Some(day) => day.flame_out().is_none() && !day.cooling_stages().is_empty(),
+            None => batch.kept.curve.is_empty(),
+        };
+        let labels: Vec<&str> = self.batches.iter().filter(without).map(|batch| batch.label.as_str()).collect();
+        let what = match labels.len() {
+            0 => return None,
+            _ if self.batches.iter().any(|batch| batch.day.is_some()) => {
+                "no flame-out is logged: the minutes count from the first bath"
+            }
+            _ => "no flame-out, or no wort temperature after it, is logged: there is no curve to lay on the others",
+        };
+        Some(format!("{}: {what}.", labels.join(", ")))
     }
 }
 

@@ -10,49 +10,63 @@ use crate::web::chart::{Column, Table};
 use crate::web::when::utc;
 
 /// What a row begins with, in words.
-const WORDS: [&str; 5] = ["batch", "name", "recipe", "recipe_revision", "brewed_at"];
+const WORDS: [&str; 7] =
+    ["batch", "name", "recipe", "recipe_revision", "brewed_at", "chilled_with", "would_have_helped_most"];
 
 /// Comma-separated values [RFC 4180], SI as in the summary. Words that a
 /// spreadsheet would take for a formula are made harmless by [`Table::csv`].
 pub(super) fn figures(chosen: &Chosen) -> String {
     let summaries: Vec<Value> =
-        chosen.batches.iter().map(|batch| serde_json::to_value(&batch.summary).unwrap_or_default()).collect();
+        chosen.batches.iter().map(|batch| serde_json::to_value(&batch.kept.summary).unwrap_or_default()).collect();
     let names: BTreeSet<String> = summaries.iter().flat_map(names).collect();
     let column = |head: &str, figures| Column { head: head.to_owned(), figures };
+    // A figure below nil begins with a minus sign and is no formula.
+    let is_figure = |name: &&String| summaries.iter().any(|summary| at(summary, name).is_number());
     let words = WORDS.iter().map(|head| column(head, false));
     let rows = chosen.batches.iter().zip(&summaries);
     let table = Table {
         caption: String::new(),
-        columns: words.chain(names.iter().map(|name| column(name, false))).collect(),
+        columns: words.chain(names.iter().map(|name| column(name, is_figure(&name)))).collect(),
         rows: rows.map(|(batch, summary)| row(batch, summary, &names)).collect(),
     };
     table.csv()
 }
 
 fn row(batch: &ChosenBatch, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
-    let kept = &batch.day.batch;
+    let kept = &batch.kept;
     let words = [
-        kept.id.to_string(),
+        kept.batch.to_string(),
         kept.name.clone(),
-        kept.recipe.name.clone(),
+        kept.recipe.clone(),
         kept.recipe_revision.to_string(),
-        utc(batch.day.brewed_at()),
+        utc(kept.brewed_at),
+        kept.chiller.clone().unwrap_or_default(),
+        batch.would_help(),
     ];
     words.into_iter().chain(names.iter().map(|name| cell(at(summary, name)))).collect()
 }
 
-/// `chill.standard_chill_min` and all the others that are one figure or one word.
+/// `chill.standard_chill_min` and all the others that are one figure or one word,
+/// and those of each cooling stage: `chill.stages.0.conductance_w_per_k`.
 fn names(summary: &Value) -> Vec<String> {
+    let stages = summary["chill"]["stages"].as_array().into_iter().flatten().enumerate();
+    let of_stages = stages.flat_map(|(index, stage)| {
+        let figures = stage.as_object().into_iter().flatten();
+        figures.map(move |(name, _)| format!("chill.stages.{index}.{name}")).collect::<Vec<_>>()
+    });
     let groups = summary.as_object().into_iter().flatten().filter(|(group, _)| *group != "missing");
     let figures = groups.flat_map(|(group, figures)| {
         let single = figures.as_object().into_iter().flatten().filter(|(_, value)| !value.is_array());
         single.map(move |(name, _)| format!("{group}.{name}"))
     });
-    figures.collect()
+    figures.chain(of_stages).collect()
 }
 
 fn at<'a>(summary: &'a Value, name: &str) -> &'a Value {
-    name.split('.').fold(summary, |value, part| &value[part])
+    name.split('.').fold(summary, |value, part| match part.parse::<usize>() {
+        Ok(index) => &value[index],
+        Err(_) => &value[part],
+    })
 }
 
 fn cell(value: &Value) -> String {

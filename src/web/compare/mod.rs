@@ -47,9 +47,10 @@ struct ComparePage {
 /// Two batches or more, side by side.
 struct Comparison {
     heads: Vec<BatchLink>,
-    picture: Picture,
+    pictures: Vec<Picture>,
     numbers: Table,
-    cut: Option<String>,
+    /// What the picture does not show, in sentences.
+    notes: Vec<String>,
     figures: Figures,
     unknown: Vec<UnknownOf>,
     /// What the standard chill stands for.
@@ -62,11 +63,16 @@ struct BatchLink {
     id: i64,
     name: String,
     brewed: String,
+    chiller: Option<String>,
     limited_by: &'static str,
+    would_help: String,
 }
 
 async fn show(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -> Result<Response, AppError> {
-    let chosen = Chosen::load(&app, query.as_deref()).await?;
+    let mut chosen = Chosen::load(&app, query.as_deref()).await?;
+    if chosen.batches.len() <= MOST_TOGETHER {
+        chosen = chosen.with_readings(&app).await?;
+    }
     let chooser = Chooser::load(&app, &frame, &chosen.ids()).await?;
     Ok(Page(ComparePage {
         left_out: chosen.left_out(),
@@ -84,7 +90,7 @@ async fn figures_csv(State(app): State<App>, RawQuery(query): RawQuery) -> Resul
 }
 
 async fn curves_csv(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -> Result<Response, AppError> {
-    let chosen = Chosen::load(&app, query.as_deref()).await?;
+    let chosen = Chosen::load(&app, query.as_deref()).await?.with_readings(&app).await?;
     let curves = chosen.curves(&frame);
     Ok(file("chills.csv", overlay("Chills", &frame, &runs(&chosen, &curves)).csv()))
 }
@@ -105,15 +111,17 @@ impl Comparison {
         let title = format!("{} chills, from flame-out", chosen.batches.len());
         let heads = chosen.batches.iter().map(|batch| BatchLink {
             id: batch.id(),
-            name: batch.day.batch.name.clone(),
-            brewed: frame.clock.date(batch.day.brewed_at()).text,
+            name: batch.kept.name.clone(),
+            brewed: frame.clock.date(batch.kept.brewed_at).text,
+            chiller: batch.kept.chiller.clone(),
             limited_by: batch.limited_by(),
+            would_help: batch.would_help(),
         });
         Self {
             heads: heads.collect(),
-            picture: overlay(&title, frame, &runs(chosen, &curves)).svg(),
+            pictures: overlay(&title, frame, &runs(chosen, &curves)).pictures(),
             numbers,
-            cut,
+            notes: chosen.not_aligned().into_iter().chain(cut).collect(),
             figures: Figures::of(chosen, frame),
             unknown: table::unknown(chosen, frame),
             standard_is: standard_is(frame),

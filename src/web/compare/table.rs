@@ -3,8 +3,12 @@
 use std::borrow::Cow;
 
 use super::chosen::Chosen;
+use crate::brewday::choices::Cooling;
+use crate::brewday::plausible::Dimension;
+use crate::brewday::summary::ChillStageFigures;
 use crate::web::Frame;
 use crate::web::figures::{self, FigureGroup, FigureRow, Unknown};
+use crate::web::stage_labels::stage_labels;
 
 /// The group that a comparison begins with, and the figure it begins with.
 const FIRST: &str = "chill.";
@@ -21,6 +25,7 @@ pub(super) struct Figures {
 /// A heading and its figures.
 pub(super) struct Group {
     pub(super) name: Cow<'static, str>,
+    /// Whether what holds a chill back stands in it.
     pub(super) is_chill: bool,
     pub(super) lines: Vec<Line>,
 }
@@ -34,6 +39,7 @@ pub(super) struct Line {
 }
 
 /// One batch's figure.
+#[derive(Clone, Default)]
 pub(super) struct Cell {
     pub(super) value: Option<String>,
     pub(super) se: Option<String>,
@@ -45,22 +51,105 @@ pub(super) struct UnknownOf {
     pub(super) unknown: Vec<Unknown>,
 }
 
+/// The chill's figures in parts that fit a sheet's width: heading and keys. What
+/// is in none of them stands in the last.
+const PARTS: [(&str, &[&str]); 4] = [
+    (
+        "Chill: how long",
+        &[
+            "chill.minutes_to_settled",
+            "chill.minutes_to_target",
+            "chill.planned_min",
+            "chill.minutes_to_80c",
+            "chill.minutes_60_to_30c",
+            "chill.mean_rate_c_per_min",
+            "chill.max_rate_c_per_min",
+        ],
+    ),
+    ("Chill: the coil", &["chill.conductance_w_per_k"]),
+    (
+        "Chill: what it took",
+        &[
+            "chill.heat_mj",
+            "chill.water_l",
+            "chill.water_l_per_l",
+            "chill.ice_kg",
+            "chill.ice_kg_per_l",
+            "chill.bath_capacity_used_pct",
+        ],
+    ),
+    ("Chill: what it did to the wort", &[]),
+];
+/// The part that each stage's own conductance stands in.
+const COIL: usize = 1;
+
 impl Figures {
     pub(super) fn of(chosen: &Chosen, frame: &Frame) -> Self {
         let each: Vec<Vec<FigureGroup>> =
-            chosen.batches.iter().map(|batch| figures::groups(&batch.summary, frame)).collect();
-        let mut groups: Vec<Group> = (0..each.first().map_or(0, Vec::len)).map(|at| group(&each, at)).collect();
-        // A stable sort: the chill comes first, the others keep their order.
-        groups.sort_by_key(|group| !group.is_chill);
-        let standard = groups.iter_mut().find_map(|group| {
-            let at = group.lines.iter().position(|line| line.key == STANDARD)?;
-            Some(group.lines.remove(at))
-        });
-        Self { standard, groups }
+            chosen.batches.iter().map(|batch| figures::groups(&batch.kept.summary, frame)).collect();
+        let groups = (0..each.first().map_or(0, Vec::len)).map(|at| group(&each, at));
+        let (chill, others): (Vec<Group>, Vec<Group>) = groups.partition(|group| group.is_chill);
+        let mut lines: Vec<Line> = chill.into_iter().flat_map(|group| group.lines).collect();
+        let at = lines.iter().position(|line| line.key == STANDARD);
+        let standard = at.map(|at| lines.remove(at));
+        let mut parts: Vec<Group> =
+            PARTS.iter().map(|(name, _)| Group { name: (*name).into(), is_chill: false, lines: Vec::new() }).collect();
+        for line in lines {
+            let part = PARTS.iter().position(|(_, keys)| keys.contains(&line.key)).unwrap_or(PARTS.len() - 1);
+            parts[part].lines.push(line);
+        }
+        parts[COIL].lines.extend(stages(chosen, frame));
+        parts[COIL].is_chill = true;
+        Self { standard, groups: parts.into_iter().chain(others).collect() }
+    }
+}
+
+/// Each stage's own conductance, a line for each kind of stage in the order they come.
+fn stages(chosen: &Chosen, frame: &Frame) -> Vec<Line> {
+    let told: Vec<Vec<(String, Cell)>> = chosen
+        .batches
+        .iter()
+        .map(|batch| {
+            let stages = &batch.kept.summary.chill.stages;
+            let labels = stage_labels(stages.iter().map(|stage| stage.method));
+            let coils = labels.into_iter().zip(stages).filter(|(_, stage)| stage.method != Cooling::Air);
+            coils.map(|(label, stage)| (label, stage_cell(stage, frame))).collect()
+        })
+        .collect();
+    let mut labels: Vec<&String> = told.iter().flatten().map(|(label, _)| label).collect();
+    // "bath 1" before "bath 2", and those before the others.
+    labels.sort_by_key(|label| (!label.starts_with("bath"), *label));
+    labels.dedup();
+    let line = |label: &String| Line {
+        key: "chill.stages.conductance_w_per_k",
+        label: format!("Conductance in {label}, W/K").into(),
+        is_estimate: false,
+        cells: told
+            .iter()
+            .map(|stages| {
+                let mine = stages.iter().find(|(mine, _)| mine == label);
+                mine.map_or_else(Cell::default, |(_, cell)| cell.clone())
+            })
+            .collect(),
+    };
+    labels.into_iter().map(line).collect()
+}
+
+fn stage_cell(stage: &ChillStageFigures, frame: &Frame) -> Cell {
+    let value = stage.conductance_w_per_k;
+    let se = stage.conductance_se_w_per_k.zip(value);
+    Cell {
+        value: value.map(|value| frame.show_computed(value, Dimension::Plain).to_string()),
+        se: se.map(|(se, value)| frame.show_error(value, se, Dimension::Plain)),
     }
 }
 
 impl Group {
+    /// Whether it tells of the day beyond the chill.
+    pub(super) fn is_beyond(&self) -> bool {
+        !PARTS.iter().any(|(name, _)| *name == self.name)
+    }
+
     /// One batch's cells, figure by figure.
     pub(super) fn row(&self, batch: &usize) -> Vec<&Cell> {
         self.lines.iter().filter_map(|line| line.cells.get(*batch)).collect()
@@ -93,7 +182,7 @@ fn cell(row: &FigureRow) -> Cell {
 pub(super) fn unknown(chosen: &Chosen, frame: &Frame) -> Vec<UnknownOf> {
     let of = chosen.batches.iter().map(|batch| UnknownOf {
         name: batch.name.clone(),
-        unknown: figures::unknown(&figures::groups(&batch.summary, frame)),
+        unknown: figures::unknown(&figures::groups(&batch.kept.summary, frame)),
     });
     of.filter(|batch| !batch.unknown.is_empty()).collect()
 }

@@ -2,10 +2,11 @@
 //!
 //! One file a family of pages: this list, [`describe`] (new, edit), [`piece`] (one
 //! piece, put away, take out) and [`care`] (what was done for it, and corrections;
-//! [`history`] is how that is read back).
+//! [`history`] is how that is read back), [`coil`] (what the batches of a coil say of it).
 //! What each kind is asked for stands in [`kinds`].
 
 mod care;
+mod coil;
 mod describe;
 mod history;
 pub mod kinds;
@@ -29,7 +30,12 @@ use crate::brewday::{
 use crate::store::StoredEquipment;
 
 pub(crate) fn router() -> Router<App> {
-    Router::new().route("/equipment", get(index)).merge(describe::router()).merge(piece::router()).merge(care::router())
+    Router::new()
+        .route("/equipment", get(index))
+        .merge(describe::router())
+        .merge(piece::router())
+        .merge(care::router())
+        .merge(coil::router())
 }
 
 #[derive(Template)]

@@ -11,6 +11,7 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 use super::care;
+use super::coil::CoilTold;
 use super::history::{self, CareEntry};
 use super::kinds::{self, Need};
 use crate::brewday::{care::Weighing, choices::Choice, plausible::Dimension};
@@ -35,6 +36,8 @@ pub(super) struct PiecePage {
     history: Vec<CareEntry>,
     /// The batches wort touched it in, the latest first.
     uses: Vec<EquipmentUse>,
+    /// What its batches say of a coil.
+    coil: Option<CoilTold>,
     form: Form,
     /// The care entry that was kept just now.
     kept: Option<Uuid>,
@@ -46,7 +49,8 @@ impl PiecePage {
         let history = history::read(app, &frame, id).await?;
         let uses = app.store.equipment_uses(id).await?;
         let told = CareTold::new(&stored.record, &frame.clock);
-        Ok(Self { frame, stored, told, history, uses, form, kept: None })
+        let coil = CoilTold::read(app, &frame, id, &stored.record.equipment).await?;
+        Ok(Self { frame, stored, told, history, uses, coil, form, kept: None })
     }
 
     fn id(&self) -> i64 {

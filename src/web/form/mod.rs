@@ -34,9 +34,15 @@ use axum::{
 };
 use axum_extra::extract::Form as Pairs;
 use serde_json::Value;
+use time::OffsetDateTime;
 
-use super::{App, Frame, units, when::Clock};
+use super::{App, AppError, Frame, units, when::Clock};
 use crate::brewday::{Fault, Units, Why, choices::Choice};
+
+/// A recipe of two hundred rows has half as many fields.
+const FIELDS_MOST: usize = 3000;
+/// Each part of a name is a level of the body: deeper than this would be a trap.
+const NAME_MOST_BYTES: usize = 120;
 
 /// A form as it was typed, or as it is to be filled in.
 #[derive(Clone, Debug)]
@@ -88,8 +94,10 @@ impl Form {
     #[must_use]
     pub fn typed(frame: &Frame, pairs: Vec<(String, String)>) -> Self {
         let mut form = Self::empty(frame);
+        // A name that long is of no field, and would be a trap.
+        let pairs = pairs.into_iter().filter(|(name, _)| name.len() <= NAME_MOST_BYTES);
         // Browsers send every line's end as two characters; one is kept.
-        let pairs = pairs.into_iter().map(|(name, text)| (name, text.replace("\r\n", "\n"))).collect();
+        let pairs = pairs.map(|(name, text)| (name, text.replace("\r\n", "\n"))).collect();
         form.texts = rows::closed_up(rows::without_removed(pairs));
         form
     }
@@ -106,6 +114,13 @@ impl Form {
     #[must_use]
     pub fn named(mut self, scope: impl Into<String>) -> Self {
         self.scope = scope.into();
+        self
+    }
+
+    /// The same form as it was written at a time: a bare `14:42` is then's.
+    #[must_use]
+    pub fn written_at(mut self, at: OffsetDateTime) -> Self {
+        self.clock.now = at;
         self
     }
 
@@ -235,8 +250,10 @@ impl Form {
     /// How many rows a list has.
     #[must_use]
     pub fn row_count(&self, list: &str) -> usize {
-        let index = |name: &str| name.strip_prefix(list)?.strip_prefix('.')?.split('.').next()?.parse::<usize>().ok();
-        self.texts.iter().filter_map(|(name, _)| index(name)).max().map_or(0, |last| last + 1)
+        // Read as where rows are closed up: a number this takes and that doesn't could be any size.
+        let index = |name: &str| rows::number(name.strip_prefix(list)?.strip_prefix('.')?.split('.').next()?);
+        let last = self.texts.iter().filter_map(|(name, _)| index(name)).max();
+        last.and_then(|last| usize::try_from(last).ok()).map_or(0, |last| last + 1)
     }
 
     /// The names of a list's rows (`hops.0`), with so many blank ones after them.
@@ -263,6 +280,14 @@ impl Form {
     }
 }
 
+/// Refuses what no form of ours can have sent.
+pub(super) fn check_size(pairs: &[(String, String)]) -> Result<(), AppError> {
+    if pairs.len() > FIELDS_MOST || pairs.iter().any(|(name, _)| name.len() > NAME_MOST_BYTES) {
+        return Err(AppError::Unreadable("What was sent has more to it than any form of this book.".into()));
+    }
+    Ok(())
+}
+
 /// The members of a closed set, for a group of choices: key and label.
 #[must_use]
 pub fn options<T: Choice>() -> Vec<(&'static str, &'static str)> {
@@ -275,8 +300,9 @@ impl FromRequest<App> for Form {
     async fn from_request(request: Request, app: &App) -> Result<Self, Response> {
         let (mut parts, body) = request.into_parts();
         let frame = Frame::from_request_parts(&mut parts, app).await.map_err(IntoResponse::into_response)?;
-        let Pairs(pairs) =
+        let Pairs::<Vec<(String, String)>>(pairs) =
             Pairs::from_request(Request::from_parts(parts, body), app).await.map_err(IntoResponse::into_response)?;
+        check_size(&pairs).map_err(IntoResponse::into_response)?;
         Ok(Self::typed(&frame, pairs))
     }
 }

@@ -281,3 +281,21 @@ fn one_missing_field_is_one_fault_and_not_the_fault_of_others() {
         assert_eq!(told, [missing]);
     }
 }
+
+#[test]
+fn a_number_no_row_can_have_makes_no_rows() {
+    for number in ["+9999999999", "99999999999999999999999", "-1", "0x9", " 9", "1e9"] {
+        let form = typed(&metric(), &[(&format!("hops.{number}.name"), "Bittering hop")]);
+        assert_eq!(form.rows("hops", 1), ["hops.0"], "{number}");
+    }
+    let form = typed(&metric(), &[("hops.18446744073709551615.name", "Bittering hop")]);
+    assert_eq!(form.rows("hops", 0), ["hops.0"], "it is the only one");
+}
+
+#[test]
+fn a_name_that_begins_with_a_number_is_a_field_like_any_other() {
+    for name in ["9999999999", "9999999999.name", "0.0.0"] {
+        let read = body(typed(&metric(), &[(name, "Bittering hop"), ("temperature_c", "61,5")]));
+        assert_eq!(read["temperature_c"], 61.5, "{name}");
+    }
+}

@@ -1,6 +1,6 @@
 //! Between flat names and the nested body: `hops.0.name` ⇄ `{"hops": [{"name": …}]}`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value, json};
 use time::{OffsetDateTime, format_description::well_known::Rfc3339};
@@ -21,17 +21,16 @@ use crate::{
 /// `typed` where it is more than the plain canonical number.
 pub(super) fn body(texts: &[(String, String)], units: &Units, clock: &Clock) -> (Value, Vec<Fault>) {
     let by_name: BTreeMap<&str, &str> = texts.iter().map(|(name, text)| (name.as_str(), text.trim())).collect();
-    let mut body = Value::Object(Map::new());
+    let mut body = Map::new();
     let mut typed = Map::new();
     let mut faults = Vec::new();
-    let mut done = Vec::new();
+    let mut done = BTreeSet::new();
     // In the page's own order, so that the summary reads from the top down.
     for (name, _) in texts {
         let text = by_name.get(name.as_str()).copied().unwrap_or_default();
-        if text.is_empty() || done.contains(&name) {
+        if text.is_empty() || !done.insert(name) {
             continue;
         }
-        done.push(name);
         let sibling = |other: &str| by_name.get(field::beside(name, other).as_str()).copied().unwrap_or_default();
         match canonical(text, field::kind(name, sibling), units, clock) {
             Ok((value, said)) => {
@@ -46,9 +45,9 @@ pub(super) fn body(texts: &[(String, String)], units: &Units, clock: &Clock) -> 
         }
     }
     if !typed.is_empty() {
-        body["typed"] = Value::Object(typed);
+        body.insert("typed".into(), Value::Object(typed));
     }
-    (body, faults)
+    (Value::Object(body), faults)
 }
 
 /// A text as its canonical value, and what is worth keeping of how it was typed.
@@ -70,8 +69,14 @@ fn canonical(text: &str, kind: Kind, units: &Units, clock: &Clock) -> Result<(Va
     })
 }
 
-/// Puts a value at its place, making the groups and lists on the way.
-fn set(place: &mut Value, name: &str, value: Value) {
+/// Puts a value at its place, making the groups and lists on the way. The body
+/// itself is a group, whatever a name begins with.
+fn set(group: &mut Map<String, Value>, name: &str, value: Value) {
+    let (part, rest) = name.split_once('.').unwrap_or((name, ""));
+    set_within(group.entry(part).or_insert(Value::Null), rest, value);
+}
+
+fn set_within(place: &mut Value, name: &str, value: Value) {
     if name.is_empty() {
         *place = value;
         return;
@@ -88,7 +93,7 @@ fn set(place: &mut Value, name: &str, value: Value) {
                 if list.len() <= index {
                     list.resize(index + 1, Value::Null);
                 }
-                set(&mut list[index], rest, value);
+                set_within(&mut list[index], rest, value);
             }
         }
         None => {
@@ -96,7 +101,7 @@ fn set(place: &mut Value, name: &str, value: Value) {
                 *place = Value::Object(Map::new());
             }
             if let Some(group) = place.as_object_mut() {
-                set(group.entry(part).or_insert(Value::Null), rest, value);
+                set(group, name, value);
             }
         }
     }

@@ -21,7 +21,7 @@ use serde_json::json;
 use self::rows::Act;
 use super::{
     Again, App, AppError, Frame, Page,
-    form::{Form, options},
+    form::{Form, check_size, options},
     see_other,
 };
 use crate::brewday::{
@@ -156,6 +156,7 @@ async fn update(
     Pairs(mut pairs): Pairs<Vec<(String, String)>>,
 ) -> Result<Response, AppError> {
     let act = rows::take_act(&mut pairs);
+    check_size(&pairs)?;
     let form = Form::typed(&frame, rows::after(act.as_ref(), pairs));
     if let Some(act) = act {
         let blank = if let Act::Add(list) = act { Some(list) } else { None };

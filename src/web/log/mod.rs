@@ -32,6 +32,8 @@ pub struct LogRow {
     pub odd: Vec<String>,
     /// What became of it.
     pub state: RowState,
+    /// Where more than one change was made, by whom and when each: two hands may have disagreed.
+    pub clash: Option<String>,
     /// Which device wrote it.
     pub device: Option<String>,
     /// Where it can be put right.
@@ -49,8 +51,6 @@ pub enum RowState {
         before: String,
         /// The reason that was given.
         why: Option<String>,
-        /// Whether more than one correction was made: two hands may have disagreed.
-        clash: bool,
     },
     /// It was struck out.
     Struck {
@@ -133,11 +133,9 @@ impl<'a> Line<'a> {
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
             Fate::Voided(by) => RowState::Struck { why: why(day, by) },
-            Fate::Replaced(by) => RowState::Corrected {
-                before: before(frame, entry.at, self.at(), &as_written),
-                why: why(day, by),
-                clash: day.lines.iter().any(|other| other.fate == Fate::Overruled(by)),
-            },
+            Fate::Replaced(by) => {
+                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: why(day, by) }
+            }
         };
         let corrected = matches!(state, RowState::Corrected { .. });
         LogRow {
@@ -147,6 +145,7 @@ impl<'a> Line<'a> {
             note: self.standing.map_or(&entry.note, |standing| &standing.note).clone(),
             odd: self.line.odd.clone(),
             state,
+            clash: clash(day, frame, self.line.fate),
             device: self.line.logged.device.clone(),
             href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
         }
@@ -157,6 +156,27 @@ impl<'a> Line<'a> {
 fn before(frame: &Frame, written_at: OffsetDateTime, now_at: OffsetDateTime, written: &Told) -> String {
     let said = if written.value.is_empty() { &written.what } else { &written.value };
     if written_at == now_at { said.clone() } else { format!("{said}, {}", frame.clock.short(written_at)) }
+}
+
+/// Every change of a line in the order they came, where there was more than one.
+fn clash(day: &BrewDay, frame: &Frame, fate: Fate) -> Option<String> {
+    let (Fate::Voided(last) | Fate::Replaced(last)) = fate else { return None };
+    let is_change = |line: &&LogLine| line.fate == Fate::Overruled(last) || line.logged.entry.id == last;
+    let changes: Vec<String> = day.lines.iter().filter(is_change).map(|line| change(frame, line)).collect();
+    let times = match changes.len() {
+        0 | 1 => return None,
+        2 => "twice".to_owned(),
+        many => format!("{many} times"),
+    };
+    Some(format!("Changed {times}: {}; the last one counts.", changes.join(", ")))
+}
+
+fn change(frame: &Frame, line: &LogLine) -> String {
+    let at = frame.clock.short(line.logged.received_at);
+    match &line.logged.device {
+        Some(device) => format!("at {at} by {device}"),
+        None => format!("at {at}"),
+    }
 }
 
 /// The reason an amendment gave.

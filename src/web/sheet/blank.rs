@@ -11,6 +11,7 @@ use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{Batch, CheckList};
 use crate::science::sanitation;
+use crate::web::chill_plan::BatchPlan;
 use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
 
@@ -48,12 +49,18 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
     let batch = &day.batch;
     let recipe = batch.scaled_recipe();
     let plan = DayPlan::of_batch(batch, app.store.habits_of(batch).await?);
+    let mut baths = batch.chill_plan.as_ref().map_or_else(BathPlan::unplanned, |kept| BathPlan::of(kept, &frame));
+    if batch.chill_plan.is_some() {
+        let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+        let beside = BatchPlan::load(&app, &day, &summary).await?;
+        baths = beside.map_or(baths.clone(), |plan| baths.beside(&plan.table(&frame)));
+    }
     Ok(Page(BlankPage {
         head: BatchHead::of(&day, None),
         paper: PaperHead::of("Brew sheet", &day, &frame),
         moments: moments(batch, &plan, &frame),
         recipe: RecipeTold::of(&recipe, &frame),
-        baths: batch.chill_plan.as_ref().map_or_else(BathPlan::unplanned, |kept| BathPlan::of(kept, &frame)),
+        baths,
         lists: batch.lists.0.iter().filter(|list| !list.items.is_empty()).cloned().collect(),
         tap: batch.tap_c.map(|celsius| frame.show(celsius, Dimension::Temperature).to_string()),
         frame,

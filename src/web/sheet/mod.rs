@@ -22,8 +22,6 @@ use super::{App, Frame};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{BatchState, BrewDay};
 
-pub use pictures::chill_points;
-
 pub(crate) fn router() -> Router<App> {
     Router::new().route("/batches/{id}/sheet", get(record::show)).route("/batches/{id}/sheet/blank", get(blank::show))
 }

@@ -3,80 +3,21 @@
 use time::Duration;
 
 use crate::brewday::chill::Chill;
-use crate::brewday::choices::{Choice, Cooling as Method, Place};
+use crate::brewday::choices::Place;
 use crate::brewday::plausible::Dimension;
-use crate::brewday::{Body, BrewDay, Summary};
-use crate::science::chilling::hold;
+use crate::brewday::{Body, BrewDay};
 use crate::web::Frame;
-use crate::web::chart::{Cooling, Day, Event, EventKind, Picture, Point, Stage, Trace};
+use crate::web::chart::{Day, Event, EventKind, Picture, Point, Trace};
+use crate::web::chill_picture::ChillPicture;
 
 /// A day's picture ends here where nothing else ends it.
 const LONGEST_DAY: Duration = Duration::hours(24);
 
-/// The wort's readings from flame-out until the yeast went in, in minutes since
-/// flame-out and the brewer's own degrees.
-#[must_use]
-pub fn chill_points(chill: &Chill, frame: &Frame) -> Vec<Point> {
-    let readings = chill.series.readings().iter();
-    readings.map(|reading| Point::new(reading.at.minutes(), frame.degrees(reading.wort.celsius()))).collect()
-}
-
 /// The cooling curve; none without a wort reading after flame-out.
-pub(super) fn cooling(day: &BrewDay, summary: &Summary, frame: &Frame) -> Option<Picture> {
+pub(super) fn cooling(day: &BrewDay, frame: &Frame) -> Option<Picture> {
     let chill = Chill::of(day)?;
-    let readings = chill_points(&chill, frame);
-    let labels = stage_labels(&chill);
-    let stages: Vec<Stage<'_>> = chill
-        .stages
-        .iter()
-        .zip(&labels)
-        .map(|(stage, label)| Stage {
-            label,
-            from: chill.minutes(stage.started),
-            until: stage.ended.map(|ended| chill.minutes(ended)),
-        })
-        .collect();
-    let recipe = &day.batch.recipe;
-    let settled_at = summary.chill.minutes_to_settled;
-    let title = format!("Cooling curve of {}, batch {}", day.batch.name, day.batch.id);
-    let picture = Cooling {
-        title: &title,
-        unit: frame.degree_unit(),
-        readings: &readings,
-        stages: &stages,
-        pitch: Some((frame.degrees(recipe.pitch_low_c), frame.degrees(recipe.pitch_high_c))),
-        target: Some(frame.degrees(recipe.target_pitch_c)),
-        dips: &dips(&chill, frame),
-        settled: settled_at.and_then(|minute| readings.iter().copied().find(|point| point.x >= minute - 1e-6)),
-        ..Cooling::default()
-    };
-    (!readings.is_empty()).then(|| picture.svg())
-}
-
-/// "bath 1", "bath 2", "ice bath": still baths are counted, the rest named.
-pub(super) fn stage_labels(chill: &Chill) -> Vec<String> {
-    let methods: Vec<Method> = chill.stages.iter().map(|stage| stage.cooling.method).collect();
-    methods
-        .iter()
-        .enumerate()
-        .map(|(index, method)| match method {
-            Method::StillBath => {
-                let number = methods[..=index].iter().filter(|one| **one == Method::StillBath).count();
-                format!("bath {number}")
-            }
-            other => other.label().to_lowercase(),
-        })
-        .collect()
-}
-
-fn dips(chill: &Chill, frame: &Frame) -> Vec<Point> {
-    let mut dips: Vec<Point> = hold::verdicts(chill.series.readings(), &chill.rule())
-        .iter()
-        .filter_map(|hold| hold.dip)
-        .map(|dip| Point::new(dip.lowest_at.minutes(), frame.degrees(dip.lowest.celsius())))
-        .collect();
-    dips.dedup();
-    dips
+    let picture = ChillPicture::of(day, Some(&chill), frame);
+    picture.has_readings().then(|| picture.drawn().0)
 }
 
 /// The whole day; none before its first temperature.

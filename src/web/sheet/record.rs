@@ -12,16 +12,17 @@ use super::readings::{self, Series};
 use super::recipe::RecipeTold;
 use super::wort::WortTable;
 use super::{PaperHead, pictures};
-use crate::brewday::chill::Chill;
-use crate::brewday::choices::{Choice, Stage};
+use crate::brewday::choices::{Choice, Cooling, Stage};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::FlushFigures;
 use crate::brewday::{Body, BrewDay, Summary};
 use crate::web::chart::Picture;
+use crate::web::chill_plan::WentTold;
 use crate::web::clearance::{self, ClearanceTold};
 use crate::web::figures::{self, FigureGroup, Unknown};
 use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
+use crate::web::stage_labels::stage_labels;
 use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
 
@@ -42,6 +43,7 @@ struct RecordPage {
     verdicts: Vec<(&'static str, &'static str, String)>,
     wort: WortTable,
     stages: Vec<StageTold>,
+    went: Option<WentTold>,
     spans: Vec<Span>,
     cooling: Option<Picture>,
     whole_day: Option<Picture>,
@@ -64,6 +66,8 @@ struct Span {
 /// A cooling stage in figures.
 struct StageTold {
     name: String,
+    /// Minutes and wort at the end, as planned; empty without a plan.
+    planned: [String; 2],
     minutes: String,
     wort: String,
     conductance: String,
@@ -89,6 +93,7 @@ impl RecordPage {
         let unknown = figures::unknown(&groups);
         let (wort, groups) = WortTable::taken_from(groups, &frame);
         let readings = readings::series(day, &frame);
+        let went = WentTold::of(&frame, day, summary);
         Self {
             head: BatchHead::of(day, None),
             paper: PaperHead::of(format!("Record, {}", day.state().label().to_lowercase()), day, &frame),
@@ -98,9 +103,10 @@ impl RecordPage {
             wort,
             groups: known(groups),
             verdicts: verdicts(summary, &frame),
-            stages: stages(day, summary, &frame),
+            stages: stages(summary, went.as_ref(), &frame),
+            went,
             spans: spans(day, &frame),
-            cooling: pictures::cooling(day, summary, &frame),
+            cooling: pictures::cooling(day, &frame),
             whole_day: pictures::whole_day(day, &frame),
             log: lines(day, &frame, &readings),
             readings,
@@ -123,11 +129,15 @@ fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
 
 /// What is judged rather than measured.
 fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, &'static str, String)> {
-    vec![
+    let helped =
+        figures::would_help(summary).map(|sentence| ("chill.would_help", "Would have helped the chill most", sentence));
+    let mut verdicts = vec![
         ("flush.verdict", "Hot flush", flush(&summary.flush, frame)),
         ("chill.verdict", "Chill", summary.chill.verdict.label().to_owned()),
         ("chill.limited_by", "Chill held back by", summary.chill.limited_by.label().to_owned()),
-    ]
+    ];
+    verdicts.extend(helped);
+    verdicts
 }
 
 fn flush(flush: &FlushFigures, frame: &Frame) -> String {
@@ -138,13 +148,21 @@ fn flush(flush: &FlushFigures, frame: &Frame) -> String {
     told
 }
 
-fn stages(day: &BrewDay, summary: &Summary, frame: &Frame) -> Vec<StageTold> {
-    let labels = Chill::of(day).map(|chill| pictures::stage_labels(&chill)).unwrap_or_default();
+/// The stages as they went, each beside its plan where one is kept; then what was
+/// planned and not done.
+fn stages(summary: &Summary, went: Option<&WentTold>, frame: &Frame) -> Vec<StageTold> {
+    let labels = stage_labels(summary.chill.stages.iter().map(|stage| stage.method));
     let degrees = |celsius: Option<f64>| {
         celsius.map_or_else(|| "–".to_owned(), |celsius| frame.show(celsius, Dimension::Temperature).text)
     };
+    let mut plans = went.map(|went| went.rows.as_slice()).unwrap_or_default().iter();
+    let mut planned = |method| {
+        let row = (method != Cooling::Air).then(|| plans.next()).flatten();
+        row.map(|row| [row.cells[0].0.clone(), row.cells[1].0.clone()]).unwrap_or_default()
+    };
     let told = summary.chill.stages.iter().zip(labels).map(|(stage, name)| StageTold {
         name,
+        planned: planned(stage.method),
         minutes: stage.minutes.map_or_else(|| "–".to_owned(), |min| frame.show(min, Dimension::Minutes).text),
         wort: format!("{} to {}", degrees(stage.wort_start_c), degrees(stage.wort_end_c)),
         conductance: match (stage.conductance_w_per_k, stage.conductance_se_w_per_k) {
@@ -154,7 +172,16 @@ fn stages(day: &BrewDay, summary: &Summary, frame: &Frame) -> Vec<StageTold> {
         },
         limit: degrees(stage.limit_c),
     });
-    told.collect()
+    let mut told: Vec<StageTold> = told.collect();
+    told.extend(plans.map(|row| StageTold {
+        name: format!("{}, planned only", row.bath.to_lowercase()),
+        planned: [row.cells[0].0.clone(), row.cells[1].0.clone()],
+        minutes: "–".to_owned(),
+        wort: "–".to_owned(),
+        conductance: "–".to_owned(),
+        limit: "–".to_owned(),
+    }));
+    told
 }
 
 /// The stages that the log says anything of.

@@ -1,7 +1,7 @@
 //! Boil: additions on a countdown, the coil's hot flush, and the kettle read at the end.
 
 use askama::Template;
-use time::Duration;
+use time::{Duration, OffsetDateTime};
 
 use super::correction::{self, CorrectionTold};
 use super::frame::StageFrame;
@@ -13,7 +13,7 @@ use crate::brewday::summary::{FlushVerdict, account};
 use crate::science::extract::account::{Account, Reading, Suspect};
 use crate::science::gravity::hydrometer::HOTTEST_SAMPLE;
 use crate::science::sanitation;
-use crate::web::when::{Moment, utc};
+use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame, Page};
 
 /// How hot a kettle is that has just boiled.
@@ -28,7 +28,6 @@ pub(super) struct BoilPage {
     page: StageFrame,
     additions: Vec<Addition>,
     ends: Option<Moment>,
-    ends_utc: String,
     panels: Vec<Panel>,
     flush: Flush,
     account: Option<AccountTold>,
@@ -37,21 +36,19 @@ pub(super) struct BoilPage {
 }
 
 /// An addition of the recipe, on the clock.
-struct Addition {
+pub(super) struct Addition {
     name: String,
     amount: String,
     when: String,
-    due: Option<Moment>,
-    due_utc: String,
+    pub(super) due: Option<Moment>,
     /// When it went in, where it did.
-    done: Option<Moment>,
+    pub(super) done: Option<Moment>,
     panel: Panel,
 }
 
 /// The coil's hot flush.
 struct Flush {
     running_since: Option<Moment>,
-    running_utc: String,
     panel: Panel,
     /// The published rules, in the brewer's own units.
     rules: String,
@@ -68,12 +65,9 @@ struct AccountTold {
 
 pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<BoilPage>, AppError> {
     let plan = correction::planned(app, &page.day).await?;
-    let started = page.day.boil_started();
-    let ends = started.map(|at| at + minutes(page.day.batch.recipe.boil_min));
     Ok(Page(BoilPage {
         additions: additions(&page),
-        ends: ends.map(|at| page.frame.clock.time(at)),
-        ends_utc: ends.map(utc).unwrap_or_default(),
+        ends: ends(&page).map(|at| page.frame.clock.time(at)),
         panels: in_turn(panels(&page)),
         flush: flush(&page),
         account: account(&page.day).ok().map(|account| told(&page.frame, account)),
@@ -83,11 +77,23 @@ pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<BoilPage>, 
     }))
 }
 
+impl Addition {
+    /// What the phone says when it is due.
+    pub(super) fn what(&self) -> String {
+        format!("{} {} is due", self.amount, self.name)
+    }
+}
+
+/// When the boil is over, once it has begun.
+pub(super) fn ends(page: &StageFrame) -> Option<OffsetDateTime> {
+    page.day.boil_started().map(|at| at + minutes(page.day.batch.recipe.boil_min))
+}
+
 fn minutes(minutes: f64) -> Duration {
     Duration::seconds_f64(minutes * 60.0)
 }
 
-fn additions(page: &StageFrame) -> Vec<Addition> {
+pub(super) fn additions(page: &StageFrame) -> Vec<Addition> {
     let recipe = page.day.batch.scaled_recipe();
     let boil_min = recipe.boil_min;
     let hops = recipe.hops.iter().enumerate().map(|(index, hop)| {
@@ -128,7 +134,6 @@ fn additions(page: &StageFrame) -> Vec<Addition> {
                     used.to_owned()
                 },
                 due: due.map(|at| page.frame.clock.time(at)),
-                due_utc: due.map(utc).unwrap_or_default(),
                 done: done.map(|entry| page.frame.clock.short(entry.at)),
                 name,
             }
@@ -150,7 +155,6 @@ fn flush(page: &StageFrame) -> Flush {
     }
     Flush {
         running_since: running.map(|at| page.frame.clock.time(at)),
-        running_utc: running.map(utc).unwrap_or_default(),
         panel: panel.now(running.is_some()),
         rules: rules(&page.frame),
         verdict: figures.verdict,

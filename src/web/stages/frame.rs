@@ -4,14 +4,17 @@ use std::sync::Arc;
 
 use uuid::Uuid;
 
+use super::timers::{self, Timer};
 use crate::brewday::checklist::CheckItem;
-use crate::brewday::choices::{Choice, Outcome, Stage};
+use crate::brewday::choices::{Choice, Outcome, Place, Stage};
 use crate::brewday::day::StageState;
+use crate::brewday::plausible::Dimension;
 use crate::brewday::{BrewDay, Summary};
 use crate::web::form::Form;
 use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
 use crate::web::strip::BatchHead;
+use crate::web::units::Shown;
 use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame};
 
@@ -37,6 +40,8 @@ pub struct StageFrame {
     pub instruments: Vec<String>,
     /// The check lists of this stage.
     pub lists: Vec<ListTold>,
+    /// What is still waited for.
+    pub timers: Vec<Timer>,
     /// The entry that was just saved.
     pub just_saved: Option<LogRow>,
     came_back: Option<(String, Form)>,
@@ -80,7 +85,7 @@ impl StageFrame {
     pub async fn load(app: &App, batch: i64, stage: Stage, frame: Frame) -> Result<Self, AppError> {
         let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
         let summary = app.store.summary(batch).await?.ok_or(AppError::NotFound)?;
-        Ok(Self {
+        let mut page = Self {
             head: BatchHead::of(&day, Some(stage)),
             log: log::rows(&day, &frame, Some(stage), LINES_MOST),
             instruments: instruments::notes(&day, &frame),
@@ -89,9 +94,12 @@ impl StageFrame {
             stage,
             day,
             summary,
+            timers: Vec::new(),
             just_saved: None,
             came_back: None,
-        })
+        };
+        page.timers = timers::of(&page);
+        Ok(page)
     }
 
     /// The same page, which says what was just saved.
@@ -131,6 +139,14 @@ impl StageFrame {
     #[must_use]
     pub fn faulty(&self) -> Option<&Form> {
         self.came_back.as_ref().map(|(_, form)| form)
+    }
+
+    /// The last temperature read at any of these places, named by their keys.
+    #[must_use]
+    pub fn last_read(&self, places: &[(&str, &str)]) -> Option<(Shown, Moment)> {
+        let places = places.iter().filter_map(|(key, _)| Place::from_key(key));
+        let last = places.filter_map(|place| self.day.temperatures(place).last()).max_by_key(|reading| reading.at)?;
+        Some((self.frame.show(last.temperature_c, Dimension::Temperature), self.frame.clock.short(last.at)))
     }
 
     /// How far this stage has come.

@@ -6,11 +6,12 @@ use time::{Duration, OffsetDateTime};
 use super::correction::{self, CorrectionTold};
 use super::frame::StageFrame;
 use super::panel::{Panel, in_turn};
+use super::timers;
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Instrument, PhPoint, Place, Stage, VolumePoint};
 use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
-use crate::web::when::{Moment, utc};
+use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame, Page};
 
 /// How warm a sample or cold water is taken to be where nobody says.
@@ -27,18 +28,18 @@ pub(super) struct MashPage {
     /// Whether the grain is in: strike water is logged before it is.
     doughed_in: bool,
     rests: Vec<Rest>,
+    /// Whether the rests' ends are still waited for.
+    rings: bool,
     panels: Vec<Panel>,
     /// What the kettle should get, until it boils.
     correction: Option<CorrectionTold>,
 }
 
 /// A rest of the mash, on the clock.
-struct Rest {
+pub(super) struct Rest {
     name: String,
     /// When it ends; none before dough-in.
-    ends: Option<Moment>,
-    /// The same for the phone's countdown.
-    ends_utc: String,
+    pub(super) ends: Option<Moment>,
     is_over: bool,
     is_now: bool,
 }
@@ -51,6 +52,7 @@ pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<MashPage>, 
         plan,
         doughed_in: doughed_in(&page).is_some(),
         rests: rests(&page),
+        rings: timers::mash_runs(&page),
         panels: in_turn(panels(&page)),
         frame: page.frame.clone(),
         page,
@@ -75,14 +77,21 @@ impl MashPage {
     }
 }
 
+impl Rest {
+    /// What the phone says when it ends.
+    pub(super) fn what(&self) -> String {
+        format!("Rest {} is over", self.name)
+    }
+}
+
 /// When the grain went in: the stage's own start, else the first mash temperature.
-fn doughed_in(page: &StageFrame) -> Option<OffsetDateTime> {
+pub(super) fn doughed_in(page: &StageFrame) -> Option<OffsetDateTime> {
     let started = page.day.standing.iter().find(|entry| entry.body == Body::StageStarted { stage: Stage::Mash });
     started.map(|entry| entry.at).or_else(|| page.day.temperatures(Place::Mash).next().map(|reading| reading.at))
 }
 
 /// The rests one after another from dough-in.
-fn rests(page: &StageFrame) -> Vec<Rest> {
+pub(super) fn rests(page: &StageFrame) -> Vec<Rest> {
     let (frame, now) = (&page.frame, page.frame.clock.now);
     let mut starts = doughed_in(page);
     let rests = &page.day.batch.recipe.mash_rests;
@@ -96,7 +105,6 @@ fn rests(page: &StageFrame) -> Vec<Rest> {
             Rest {
                 name: format!("{at} for {}", frame.show(rest.min, Dimension::Minutes)),
                 ends: ends.map(|ends| frame.clock.time(ends)),
-                ends_utc: ends.map(utc).unwrap_or_default(),
                 is_over: ends.is_some_and(|ends| ends <= now),
                 is_now: begins.is_some_and(|begins| begins <= now) && ends.is_some_and(|ends| ends > now),
             }

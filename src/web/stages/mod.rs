@@ -15,6 +15,8 @@ mod mash;
 pub mod panel;
 mod pitch;
 mod prepare;
+mod sent;
+pub mod timers;
 
 use axum::{
     Router,
@@ -23,14 +25,13 @@ use axum::{
     routing::get,
 };
 use serde::Deserialize;
-use serde_json::{Value, json};
-use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
 use super::{App, AppError, Frame, form::Form, see_other};
 use crate::brewday::choices::{Choice, Stage};
-use crate::brewday::{Entry, Fault};
 use frame::StageFrame;
+pub use sent::AGO;
+pub(crate) use sent::read_entry;
 
 pub(crate) fn router() -> Router<App> {
     Router::new().route("/batches/{id}/{stage}", get(show).post(enter)).merge(chill::router())
@@ -99,29 +100,4 @@ async fn page_of(app: &App, page: StageFrame) -> Result<Response, AppError> {
         Stage::Pitch => pitch::page(page).into_response(),
         Stage::Clean => clean::page(page).into_response(),
     })
-}
-
-/// Reads an entry from a form: what it leaves out about when is now.
-///
-/// The form comes back with the entry, in case the log has to refuse it.
-///
-/// # Errors
-/// The form, with every fault found.
-pub(crate) fn read_entry(form: Form, now: OffsetDateTime) -> Result<(Entry, Form), Form> {
-    let kept = form.clone();
-    let sent_at = kept.value("sent_at").parse::<i64>().ok();
-    form.read(|body| entry_from(body.clone(), sent_at, now)).map(|entry| (entry, kept))
-}
-
-/// An entry from a form's body, with the phone's clock put right.
-fn entry_from(mut body: Value, sent_at_ms: Option<i64>, now: OffsetDateTime) -> Result<Entry, Vec<Fault>> {
-    if let Some(fields) = body.as_object_mut() {
-        fields.remove("sent_at");
-        fields.entry("at").or_insert_with(|| json!(super::when::utc_ms(now)));
-        fields.entry("id").or_insert_with(|| json!(Uuid::now_v7()));
-    }
-    let clock_error = sent_at_ms
-        .and_then(|ms| OffsetDateTime::from_unix_timestamp_nanos(i128::from(ms) * 1_000_000).ok())
-        .map_or(Duration::ZERO, |sent_at| crate::brewday::entry::clock_error(sent_at, now));
-    Entry::from_body(&body, now, clock_error)
 }

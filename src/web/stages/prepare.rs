@@ -9,6 +9,7 @@ use crate::brewday::choices::{Choice, FermentableUse, HopUse};
 use crate::brewday::plan::{Assumed, Basis, DayPlan};
 use crate::brewday::plausible::Dimension;
 use crate::web::care::CareTold;
+use crate::web::chill_plan::{BatchPlan, PlanTable};
 use crate::web::{App, AppError, Frame, Page};
 
 #[derive(Template)]
@@ -22,6 +23,15 @@ pub(super) struct PreparePage {
     assumed: Vec<Target>,
     goods: Vec<Target>,
     care: Vec<CareTold>,
+    /// The chill as it is planned, or as today's buckets would do it.
+    chill: Option<ChillTold>,
+}
+
+/// The chill plan in a small table.
+struct ChillTold {
+    is_kept: bool,
+    aim: &'static str,
+    table: PlanTable,
 }
 
 /// A name and a figure, or why there is none.
@@ -32,6 +42,11 @@ struct Target {
 
 pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<PreparePage>, AppError> {
     let plan = correction::planned(app, &page.day).await?;
+    let chill = BatchPlan::load(app, &page.day, &page.summary).await?.map(|plan| ChillTold {
+        is_kept: plan.is_kept,
+        aim: plan.request.aim.label(),
+        table: plan.table(&page.frame),
+    });
     // As things stood before the wort touched them.
     let before = (page.day.state() != BatchState::Planned).then(|| page.day.brewed_at());
     let care = |record| CareTold::of(record, &page.day.care(record, before), &page.frame.clock);
@@ -41,6 +56,7 @@ pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<PreparePage
         assumed: plan.assumed.iter().map(|one| assumed(&page.frame, one)).collect(),
         goods: goods(&page),
         care: page.day.batch.equipment.iter().filter(|record| record.equipment.kind.is_cared_for()).map(care).collect(),
+        chill,
         frame: page.frame.clone(),
         page,
     }))

@@ -5,6 +5,7 @@ use crate::brewday::chill_now::ChillNow;
 use crate::brewday::choices::{Choice, EquipmentKind};
 use crate::brewday::plausible::Dimension;
 use crate::web::stages::frame::StageFrame;
+use crate::web::stages::timers::Timer;
 use crate::web::units::Shown;
 use crate::web::when::Moment;
 
@@ -25,6 +26,8 @@ pub(super) struct NowTold {
     pub(super) card: Option<CardTold>,
     /// What both take for granted.
     pub(super) assumed: Vec<String>,
+    /// When to read again, and when a full pass has gone by.
+    pub(super) timers: Vec<Timer>,
     /// Whether flame-out was logged.
     pub(super) has_flame_out: bool,
     /// Whether one pass is known.
@@ -54,11 +57,22 @@ impl NowTold {
             verdict: words.as_ref().map(Words::verdict),
             card: words.as_ref().and_then(Words::card),
             assumed: words.as_ref().map_or_else(Vec::new, Words::assumed),
+            timers: now.map_or_else(Vec::new, |now| timers(page, now)),
             has_flame_out: page.day.flame_out().is_some(),
             has_pass: now.is_none_or(|now| now.hold.pass.is_some()),
             coil_href: batch.chiller().map(|coil| format!("/equipment/{}", coil.id)),
         }
     }
+}
+
+/// While the wort holds: the reading that keeps the hold, and the one that ends it.
+fn timers(page: &StageFrame, now: &ChillNow) -> Vec<Timer> {
+    let time = |at| page.frame.clock.time(at);
+    let hold = &now.hold;
+    let keep = hold.read_by.filter(|by| hold.full_at.is_none_or(|full| *by < full));
+    let keep = keep.map(|by| Timer::new(time(by), "Read the wort now, or the hold starts again"));
+    let full = hold.full_at.map(|full| Timer::new(time(full), "One full pass has gone by: read the wort"));
+    keep.into_iter().chain(full).collect()
 }
 
 /// What coil and hoses of a batch hold, where any of them says so, L.

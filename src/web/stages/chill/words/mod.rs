@@ -14,7 +14,6 @@ use time::OffsetDateTime;
 
 use crate::brewday::chill_now::{BathReady, ChillNow};
 use crate::brewday::choices::Cooling;
-use crate::brewday::day::CoolingStage;
 use crate::brewday::plausible::Dimension;
 use crate::science::chilling::live::Source;
 use crate::science::units::{Mass, Temperature, TimeSpan};
@@ -82,16 +81,6 @@ impl Words<'_> {
     /// "bath 3", "bath 3, the one with ice".
     fn bath(&self, index: usize) -> String {
         self.now.ready.get(index).map_or_else(|| "the next bath".to_owned(), bath_told)
-    }
-}
-
-/// "bath 2", "ice bath", "tap", "air": short, for the picture and the table.
-pub(super) fn stage_label(stage: &CoolingStage, bath: usize) -> String {
-    match stage.cooling.method {
-        Cooling::StillBath => format!("bath {bath}"),
-        Cooling::IceBath => "ice bath".to_owned(),
-        Cooling::RunningWater => "tap".to_owned(),
-        Cooling::Air => "air".to_owned(),
     }
 }
 
