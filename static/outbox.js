@@ -109,6 +109,13 @@ function bodyOf(form, button, at) {
 addEventListener("submit", (event) => {
   const form = event.target;
   if (!isEntry(form)) return;
+  const reading = form.querySelector(".bar__input");
+  if (reading && !reading.value.trim()) {
+    // Nothing was read yet: the keypad comes up for it.
+    event.preventDefault();
+    reading.focus();
+    return;
+  }
   const now = Date.now();
   const scope = form.elements.namedItem("form").value;
   if (now - (sent.get(scope) ?? 0) < TWICE_MS && !isTouched(form)) {

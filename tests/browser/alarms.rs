@@ -44,15 +44,14 @@ async fn an_addition_warns_then_rings_and_stays_until_it_is_acknowledged() -> Re
 
     // A boil that comes to its warning a few seconds from now.
     let brewer = boiling(first - 123).await?;
-    brewer.tab.press("h1, h2").await?;
+    brewer.tab.press("#additions").await?;
     brewer.tab.until("document.querySelector('[data-sound]').textContent.startsWith('This page rings')").await?;
     quiet(&brewer).await?;
     brewer.tab.until(&format!("{BANNERS}.includes(' is due at ')")).await?;
-    brewer.tab.until("rings.tones === 3 && rings.shakes === 1").await?;
+    brewer.tab.until("rings.shakes > 0 && rings.tones === 3 * rings.shakes").await?;
     brewer.tab.until("document.title.startsWith('● ') && document.title.includes(' is due at ')").await?;
     let warning = brewer.tab.ask(BANNERS).await?;
-    brewer.tab.press(SEEN).await?;
-    ensure!(brewer.tab.ask(BANNERS).await? == "", "it stays after it was acknowledged");
+    quiet(&brewer).await?;
     ensure!(
         brewer.tab.ask("document.title").await?.as_str().is_some_and(|title| title.starts_with("Boil")),
         "the title"
@@ -78,7 +77,7 @@ async fn quiet(brewer: &Brewer) -> Result<()> {
 #[tokio::test(flavor = "multi_thread")]
 async fn what_fell_due_during_a_lock_is_told_at_once_with_its_time() -> Result<()> {
     let mut brewer = boiling(BOIL_S - 20 * 60).await?;
-    brewer.tab.press("h1, h2").await?;
+    brewer.tab.press("#additions").await?;
     quiet(&brewer).await?;
     let page = brewer.tab.client.window().await?;
     // Locked: the page does nothing, the server may be gone, and half an hour goes by.
@@ -149,7 +148,7 @@ async fn rests_flush_and_hold_ring_too() -> Result<()> {
     brewer.tab.until(&format!("!{BANNERS}.includes('The hot flush')")).await?;
 
     // A wort that holds: read again in time, and when one full pass has gone by.
-    brewer.send_entry("flame_out", json!({}))?;
+    brewer.send_entry_at("flame_out", json!({}), 400)?;
     brewer.send_entry_at("cooling_started", json!({ "method": "still_bath", "water_l": 40, "water_c": 12 }), 300)?;
     for (celsius, ago) in [(20.1, 100), (20.0, 60), (20.0, 20)] {
         brewer.send_entry_at("temperature", json!({ "place": "wort", "temperature_c": celsius }), ago)?;

@@ -20,6 +20,9 @@ use crate::{
 /// The batch that is brewed: the first of an empty book.
 pub const BATCH: u32 = 1;
 
+/// What a browser is started with that runs no page's scripts.
+pub const NO_SCRIPTS: &str = "--blink-settings=scriptEnabled=false";
+
 /// A clock that is `wrong` by milliseconds, for everything a page asks it.
 const WRONG_CLOCK: &str = "
     const Right = Date;
@@ -36,6 +39,7 @@ pub struct Brewer {
     /// The book.
     pub server: Server,
     wire: Option<Wire>,
+    has_scripts: bool,
     _browser: Chromium,
 }
 
@@ -55,7 +59,7 @@ impl Brewer {
     pub async fn begin_with(flags: &[&str]) -> Result<Self> {
         let server = Server::start()?;
         let (browser, tab) = Chromium::start_with(flags).await?;
-        let brewer = Self { tab, server, wire: None, _browser: browser };
+        let brewer = Self { tab, server, wire: None, has_scripts: !flags.contains(&NO_SCRIPTS), _browser: browser };
         brewer.first_steps().await?;
         Ok(brewer)
     }
@@ -68,9 +72,15 @@ impl Brewer {
         let server = Server::start()?;
         let wire = Wire::to(server.address()?, fates).await?;
         let (browser, tab) = Chromium::start_with(&[&wire.flag()]).await?;
-        let brewer = Self { tab, server, wire: Some(wire), _browser: browser };
+        let brewer = Self { tab, server, wire: Some(wire), has_scripts: true, _browser: browser };
         brewer.first_steps().await?;
         Ok(brewer)
+    }
+
+    /// Whether its browser runs the pages' scripts.
+    #[must_use]
+    pub fn has_scripts(&self) -> bool {
+        self.has_scripts
     }
 
     /// A second phone at the same kettle.

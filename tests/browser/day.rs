@@ -1,19 +1,40 @@
 //! A whole brew day on a phone, from an empty book to a stored coil.
 
 use anyhow::{Context, Result, ensure};
-use gylebook_browser_tests::brewer::Brewer;
+use gylebook_browser_tests::brewer::{Brewer, NO_SCRIPTS};
 use serde_json::Value;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn from_an_empty_book_to_a_stored_coil() -> Result<()> {
     let brewer = Brewer::begin().await?;
-    prepare(&brewer).await?;
-    mash(&brewer).await?;
-    boil(&brewer).await?;
-    chill(&brewer).await?;
-    pitch(&brewer).await?;
-    clean(&brewer).await?;
-    look_back(&brewer).await
+    whole_day(&brewer).await
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_same_day_without_a_script() -> Result<()> {
+    let brewer = Brewer::begin_with(&[NO_SCRIPTS]).await?;
+    brewer.go("mash").await?;
+    // The steppers are the script's, and stay hidden.
+    ensure!(brewer.tab.ask("document.querySelector('[data-step]').hidden").await? == true, "a script has run");
+    brewer.tab.press(".bar [name=ago] option[value='5']").await?;
+    let entry = brewer.send("temperature", &[("temperature_c", "71,5")]).await?;
+    let ago = brewer.seconds_ago(&entry).await?;
+    ensure!((290..360).contains(&ago), "5 min ago became {ago} s");
+    brewer.tab.press(".saved button").await?;
+    brewer.tab.until("!!document.querySelector('.log__one--struck')").await?;
+    brewer.go("prepare").await?;
+    whole_day(&brewer).await
+}
+
+/// From the check list of the morning to the coil on its shelf.
+async fn whole_day(brewer: &Brewer) -> Result<()> {
+    prepare(brewer).await?;
+    mash(brewer).await?;
+    boil(brewer).await?;
+    chill(brewer).await?;
+    pitch(brewer).await?;
+    clean(brewer).await?;
+    look_back(brewer).await
 }
 
 async fn prepare(brewer: &Brewer) -> Result<()> {
@@ -38,10 +59,14 @@ async fn boil(brewer: &Brewer) -> Result<()> {
     brewer.go("boil").await?;
     brewer.send("boil_started", &[]).await?;
     // The first addition counts down from the boil's start.
-    brewer.tab.until("document.querySelectorAll('[data-timer] .timers__left').length > 1").await?;
+    if brewer.has_scripts() {
+        brewer.tab.until("document.querySelectorAll('[data-timer] .timers__left').length > 1").await?;
+    }
     brewer.send("addition-0", &[]).await?;
     brewer.send("flush_started", &[("temperature_c", "97")]).await?;
-    brewer.tab.until("!!document.querySelector('[data-counter] .timers__left')").await?;
+    if brewer.has_scripts() {
+        brewer.tab.until("!!document.querySelector('[data-counter] .timers__left')").await?;
+    }
     brewer.send("flush_finished", &[("temperature_c", "96")]).await?;
     brewer.send("flame_out", &[]).await?;
     brewer.send("post_boil", &[("volume_l", "22.5")]).await?;

@@ -11,6 +11,7 @@ pub mod dice;
 pub mod inspect;
 pub mod server;
 pub mod tab;
+pub mod walk;
 pub mod wire;
 
 use std::{future::Future, time::Duration};

@@ -2,7 +2,9 @@
 
 mod alarms;
 mod day;
+mod drafts;
 mod flaps;
+mod ghosts;
 mod outbox;
 mod phones;
 mod pictures;

@@ -73,11 +73,11 @@ fn twice_the_coil_is_worth_what_the_closed_form_says() {
     let coil = flow * (1.0 - f64::exp(-1.2));
     let twice = flow * (1.0 - f64::exp(-2.4));
     let one = Bathed { flow: Some(Conductance::from_watts_per_kelvin(flow)), ..stage(coolant, coil, 3.0, 40.0) };
-    let (took, gains) = gains(&went(vec![one], 30.0)).expect("all of it is known");
+    let (took, gains) = gains(&went(vec![one], 45.0)).expect("all of it is known");
     let time = |coil: f64| {
         let start = Moment { wort: Temperature::from_celsius(96.0), coolant };
         let stage = Stage::begin(start, kettle(), Conductance::from_watts_per_kelvin(coil));
-        stage.reaches(Temperature::from_celsius(30.0)).expect("cold enough").seconds()
+        stage.reaches(Temperature::from_celsius(45.0)).expect("cold enough").seconds()
     };
     close(took.seconds(), 180.0 + time(coil), 1e-6);
     let gain = gains.iter().find(|gain| gain.help == Help::Coil).expect("the flow is known");

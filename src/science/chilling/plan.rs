@@ -14,8 +14,8 @@
 //! whatever the wort is, so it is spent best where plain water no longer helps.
 //!
 //! A kettle left standing long enough is cooled by the room whatever the baths do.
-//! That is no plan: a last stay longer than [`LONGEST_STAY`] counts only where the
-//! baths alone would get there, and else the plan falls short and says where it ends.
+//! That is no plan: a last stay longer than half an hour counts only where the baths
+//! alone would get there, and else the plan falls short and says where it ends.
 //!
 //! For least ice and least water, and for the least ice quoted, no stay is longer
 //! than [`LONGEST_STAY`]: after twenty minutes a usual coil has given a bath

@@ -1,6 +1,7 @@
 //! The least ice, and the least water, that still reach the target.
 
 use super::constants::{ICE_LATENT, ICE_TEMPERATURE};
+use super::forecast::WITH_THE_ROOM;
 use super::law::Ways;
 use super::plan::{LONGEST_STAY, Request};
 use super::schedule::{Job, Turn, Way};
@@ -55,7 +56,7 @@ impl<'a> AtHand<'a> {
         let request = Request { kettle: self.request.kettle.lagged(), ..self.request.clone() };
         let lagged = AtHand::new(&request, self.coil);
         let coldest = |wort: f64, &bath: &usize| lagged.turn(bath, ice[bath]).from(wort).coldest().0.min(wort);
-        last <= LONGEST_STAY.seconds() || chosen.iter().fold(wort, coldest) <= self.hurried.target
+        last <= WITH_THE_ROOM.seconds() || chosen.iter().fold(wort, coldest) <= self.hurried.target
     }
 
     /// Each bath's ice, what is left over going in the last.

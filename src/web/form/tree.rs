@@ -56,7 +56,7 @@ fn canonical(text: &str, kind: Kind, units: &Units, clock: &Clock) -> Result<(Va
         Kind::Text => (text.into(), None),
         Kind::Flag => (matches!(text, "true" | "on" | "yes" | "1").into(), None),
         Kind::Id => (text.parse::<i64>().map_err(|_| "Choose one of these.")?.into(), None),
-        Kind::Time => (when::utc(clock.read(text)?).into(), None),
+        Kind::Time => (when::utc_ms(clock.read(text)?).into(), None),
         Kind::Number(dimension) => {
             let reading = units::read(text, dimension, units)?;
             let said = if reading.unit_typed || reading.scale.symbol.is_empty() {

@@ -93,3 +93,70 @@ fn entry_from(mut body: Value, when: &When, now: OffsetDateTime) -> Result<Entry
     }
     Entry::from_body(&body, now, when.clock_error)
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::tz::TimeZone;
+    use time::macros::datetime;
+
+    use super::*;
+    use crate::web::Frame;
+    use crate::web::page::Light;
+    use crate::web::when::Clock;
+
+    const NOW: OffsetDateTime = datetime!(2026-03-07 15:00 UTC);
+
+    /// What is kept of a reading's time, and of the form where it comes back.
+    fn read(at: &str, ago: Option<&str>, typed_s_ago: i64, phone_ahead_s: i64) -> (OffsetDateTime, Form) {
+        let frame = Frame { clock: Clock::at(NOW, TimeZone::UTC), ..Frame::bare(Light::default()) };
+        let phone_ms = |seconds: i64| ((NOW.unix_timestamp() + phone_ahead_s + seconds) * 1_000).to_string();
+        let mut pairs = vec![
+            ("kind", "temperature".to_owned()),
+            ("place", "mash".to_owned()),
+            ("temperature_c", "66".to_owned()),
+            ("at", at.to_owned()),
+            ("sent_at", phone_ms(0)),
+            ("typed_at", phone_ms(-typed_s_ago)),
+        ];
+        pairs.extend(ago.map(|ago| ("ago", ago.to_owned())));
+        let pairs = pairs.into_iter().map(|(name, text)| (name.to_owned(), text)).collect();
+        let (entry, form) = read_entry(Form::typed(&frame, pairs), NOW).expect("an entry");
+        (entry.at, form)
+    }
+
+    #[test]
+    fn a_phone_counts_from_the_tap_whatever_its_clock_says() {
+        for ahead in [0, 420, -3_000] {
+            let tapped = utc_ms(NOW + Duration::seconds(ahead - 60));
+            assert_eq!(read(&tapped, Some(""), 60, ahead).0, datetime!(2026-03-07 14:59 UTC), "{ahead} s ahead");
+            assert_eq!(read(&tapped, Some("5"), 60, ahead).0, datetime!(2026-03-07 14:54 UTC), "{ahead} s ahead");
+        }
+    }
+
+    #[test]
+    fn without_a_script_the_steps_count_from_when_the_form_comes() {
+        assert_eq!(read("", Some("3"), 0, 0).0, datetime!(2026-03-07 14:57 UTC));
+        assert_eq!(read("", Some(""), 0, 0).0, NOW);
+        assert_eq!(read("", None, 0, 0).0, NOW);
+    }
+
+    #[test]
+    fn a_time_typed_by_hand_stands_and_is_of_the_day_it_was_typed_on() {
+        // The clock on the wall is right, whatever the phone's says.
+        assert_eq!(read("14:40", Some("exact"), 0, 420).0, datetime!(2026-03-07 14:40 UTC));
+        assert_eq!(read("14:40", None, 0, 420).0, datetime!(2026-03-07 14:40 UTC));
+        // It waited on the phone since yesterday noon.
+        assert_eq!(read("11:30", Some("exact"), 27 * 3_600, 0).0, datetime!(2026-03-06 11:30 UTC));
+        // Left in its field when a step was chosen after all, it counts for nothing.
+        assert_eq!(read("09:00", Some("1"), 0, 0).0, datetime!(2026-03-07 14:59 UTC));
+        assert_eq!(read("09:00", Some(""), 0, 0).0, NOW);
+    }
+
+    #[test]
+    fn a_form_that_comes_back_shows_what_was_chosen_and_no_stamp_of_a_phone() {
+        let (_, form) = read("2026-03-07T14:59:00.000Z", Some("5"), 0, 0);
+        assert_eq!((form.value("at"), form.value("ago")), ("", "5"));
+        let (_, form) = read("14:40", Some("exact"), 0, 0);
+        assert_eq!((form.value("at"), form.value("ago")), ("14:40", "exact"));
+    }
+}

@@ -108,6 +108,7 @@ impl Contents {
                 each(revisions.collect(), "/recipes/1/revisions/1")
             }
             "/equipment/{id}" => of(&self.equipment, ""),
+            "/equipment/{id}/batches.csv" => of(&self.equipment, "/batches.csv"),
             "/equipment/{id}/edit" => of(&self.equipment, "/edit"),
             "/equipment/{id}/care/{entry}" => {
                 let care = self.care.iter().map(|(piece, id)| format!("/equipment/{piece}/care/{id}"));
