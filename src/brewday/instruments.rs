@@ -137,7 +137,7 @@ mod tests {
 
     #[test]
     fn hydrometers_that_differ_are_taken_as_marked_for_20_and_right() {
-        let old = (EquipmentKind::Hydrometer, json!({"calibration_c": 15.56, "offset": 0.001}));
+        let old = (EquipmentKind::Hydrometer, json!({"calibration_c": 15.56, "offset": -0.001}));
         let new = (EquipmentKind::Hydrometer, json!({"calibration_c": 20}));
         let sg = |instruments: &[_]| corrected_gravity(&day(instruments), GravityPoint::PreBoil).expect("read").value;
         let (one, both, plain) = (sg(std::slice::from_ref(&old)), sg(&[old.clone(), new]), sg(&[]));

@@ -29,6 +29,8 @@ pub enum Dimension {
     BoilOff,
     /// What a mass of grain keeps of the water poured on it, kept in litres per kilogram.
     Absorption,
+    /// Ice for a volume of wort, kept in kilograms per litre.
+    MassPerVolume,
     /// A height above the sea, kept in metres.
     Height,
     /// Minutes.

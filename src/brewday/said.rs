@@ -114,6 +114,7 @@ impl fmt::Display for Part {
             D::Flow => write!(f, "{value:.2} L/min"),
             D::BoilOff => write!(f, "{value:.1} L/h"),
             D::Absorption => write!(f, "{value:.2} L/kg"),
+            D::MassPerVolume => write!(f, "{value:.2} kg/L"),
             D::Height => write!(f, "{value:.0} m"),
             D::Minutes => write!(f, "{value:.1} min"),
             D::Percent => write!(f, "{value:.1} %"),

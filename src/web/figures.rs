@@ -109,9 +109,9 @@ const GROUPS: &[(&str, &[f64], &[Figure])] = &[
             figure("chill.conductance_w_per_k", "Coil conductance, W/K", Dimension::Plain),
             figure("chill.heat_mj", "Heat moved, MJ", Dimension::Plain),
             figure("chill.water_l", "Water used", Dimension::Volume),
-            figure("chill.water_l_per_l", "Water for each litre of wort, L", Dimension::Plain),
+            figure("chill.water_l_per_l", "Water, volumes for each of wort", Dimension::Plain),
             figure("chill.ice_kg", "Ice used", Dimension::Mass),
-            figure("chill.ice_kg_per_l", "Ice for each litre of wort, kg", Dimension::Plain),
+            figure("chill.ice_kg_per_l", "Ice for the wort", Dimension::MassPerVolume),
             figure("chill.bath_capacity_used_pct", "Bath capacity used", Dimension::Percent),
             estimate(
                 "chill.alpha_isomerised_after_flame_out_mg_per_l",

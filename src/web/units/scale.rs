@@ -231,6 +231,21 @@ static ABSORPTION: [Scale; 4] = [
     ),
 ];
 
+/// By the unit of volume, then by the unit of mass.
+static MASS_PER_VOLUME: [Scale; 4] = [
+    scale!("kg/L", "kilograms per litre", ["kg/l"], same, same, Fixed(2)),
+    scale!("lb/L", "pounds per litre", ["lb/l"], |v| v * kilograms(1.0), |v| v / kilograms(1.0), Fixed(2)),
+    scale!("kg/US gal", "kilograms per US gallon", ["kg/usgal", "kg/gal"], us_gallons, litres, Fixed(2)),
+    scale!(
+        "lb/US gal",
+        "pounds per US gallon",
+        ["lb/usgal", "lb/gal"],
+        |v| us_gallons(v) * kilograms(1.0),
+        |v| litres(v) / kilograms(1.0),
+        Fixed(2)
+    ),
+];
+
 fn litres(us_gallons: f64) -> f64 {
     Volume::from_us_gallons(us_gallons).litres()
 }
@@ -294,6 +309,7 @@ pub fn scales(dimension: Dimension) -> &'static [Scale] {
         Dimension::Flow => &FLOW,
         Dimension::BoilOff => &BOIL_OFF,
         Dimension::Absorption => &ABSORPTION,
+        Dimension::MassPerVolume => &MASS_PER_VOLUME,
         Dimension::Height => &HEIGHT,
         Dimension::Minutes => &MINUTES,
         Dimension::Percent => &PERCENT,
@@ -313,7 +329,7 @@ pub fn chosen(dimension: Dimension, units: &Units) -> &'static Scale {
         }
         Dimension::Volume | Dimension::Flow | Dimension::BoilOff | Dimension::Height => by_volume,
         Dimension::Mass | Dimension::SmallMass => by_mass,
-        Dimension::Absorption => 2 * by_volume + by_mass,
+        Dimension::Absorption | Dimension::MassPerVolume => 2 * by_volume + by_mass,
         Dimension::Gravity => usize::from(units.gravity == GravityUnit::Plato),
         Dimension::Colour => usize::from(units.colour == ColourUnit::Srm),
         Dimension::Brix | Dimension::Minutes | Dimension::Percent | Dimension::Plain => 0,
