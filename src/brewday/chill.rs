@@ -98,7 +98,7 @@ impl Chill {
             };
             Some(Event { at: since(*at), act })
         });
-        let recorded = stages.iter().map(|stage| recorded(stage, since)).collect();
+        let recorded = stages.iter().map(|stage| recorded(day, stage, since)).collect();
         Some(Self {
             zero,
             from_flame_out: flame_out.is_some(),
@@ -249,9 +249,9 @@ fn readings(day: &BrewDay, zero: OffsetDateTime) -> impl Iterator<Item = Reading
         .filter(move |reading| reading.at >= zero && pitched.is_none_or(|pitched| reading.at <= pitched))
 }
 
-fn recorded(stage: &CoolingStage, since: impl Fn(OffsetDateTime) -> TimeSpan) -> series::CoolingStage {
+fn recorded(day: &BrewDay, stage: &CoolingStage, since: impl Fn(OffsetDateTime) -> TimeSpan) -> series::CoolingStage {
     let cooling = &stage.cooling;
-    let water_at = cooling.water_c.map(Temperature::from_celsius);
+    let water_at = cooling.water_c.map(|shown_c| Temperature::from_celsius(day.true_c(shown_c)));
     series::CoolingStage {
         started: since(stage.started),
         ended: stage.ended.map(since),

@@ -7,8 +7,9 @@ use utoipa::ToSchema;
 use super::choices::Aim;
 use super::fields::{Fault, Field, Reader, Why};
 use super::plausible::{
-    CONDUCTANCE, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE,
+    CONDUCTANCE, Dimension, LINE_CHARS, MASS, MINUTES, PASS, PLATO, ROWS, TEMPERATURE, VOLUME, VOLUME_OR_NONE,
 };
+use super::said::{Part, Said};
 use crate::science::chilling::plan::{self, Assumption, BathAtHand};
 use crate::science::chilling::stage::{Kettle, Loss};
 use crate::science::units::{Conductance, Mass, Plato, Temperature, TimeSpan, Volume};
@@ -82,7 +83,8 @@ pub struct ChillPlan {
     /// The least ice that still reaches the target; none where no amount does.
     pub least_ice_kg: Option<f64>,
     /// What the plan rests on, in sentences.
-    pub assumptions: Vec<String>,
+    #[schema(value_type = Vec<String>)]
+    pub assumptions: Vec<Said>,
 }
 
 /// One bath's turn.
@@ -194,7 +196,7 @@ impl ChillPlanRequest {
             water_l: used_water_l,
             ice_kg: planned.ice.kilograms(),
             least_ice_kg: planned.least_ice.map(Mass::kilograms),
-            assumptions: std::iter::once(coil.told()).chain(planned.assumptions.iter().map(told)).collect(),
+            assumptions: std::iter::once(coil.told().into()).chain(planned.assumptions.iter().map(told)).collect(),
             stages: planned.stages.iter().map(PlannedStage::of).collect(),
         }
     }
@@ -313,23 +315,34 @@ impl PlannedStage {
     }
 }
 
-fn told(assumption: &Assumption) -> String {
+fn told(assumption: &Assumption) -> Said {
+    let watts = |conductance: Conductance| format!("{:.0} W for each kelvin", conductance.watts_per_kelvin());
+    let minutes = |time: TimeSpan| Part::Figure(time.minutes(), Dimension::Minutes);
     match assumption {
-        Assumption::WellMixed => "Wort and baths are stirred and of one temperature throughout.".to_owned(),
-        Assumption::KettleLoss(loss, room) => format!(
-            "The kettle loses {:.0} W for each kelvin to a room at {:.0} °C.",
-            loss.watts_per_kelvin(),
-            room.celsius()
-        ),
-        Assumption::IceAt(at) => format!("The ice goes in at {:.0} °C, melting.", at.celsius()),
-        Assumption::Change(change) => format!("Each change of baths takes {:.1} min.", change.minutes()),
-        Assumption::HeldToPass(most) => format!(
-            "The flow carries at most {:.0} W for each kelvin, so the coil is held to that.",
-            most.watts_per_kelvin()
-        ),
-        Assumption::LongestStay(stay) => format!("No stay is longer than {:.0} min.", stay.minutes()),
-        Assumption::HoldComesOnTop(hold) => {
-            format!("The {:.0} min of one full pass, to be sure of the reading, come on top.", hold.minutes())
+        Assumption::WellMixed => "Wort and baths are stirred and of one temperature throughout.".into(),
+        Assumption::KettleLoss(loss, room) => Said::of([
+            Part::words(format!("The kettle loses {} to a room at ", watts(*loss))),
+            Part::Figure(room.celsius(), Dimension::Temperature),
+            Part::words("."),
+        ]),
+        Assumption::IceAt(at) => Said::of([
+            Part::words("The ice goes in at "),
+            Part::Figure(at.celsius(), Dimension::Temperature),
+            Part::words(", melting."),
+        ]),
+        Assumption::Change(change) => {
+            Said::of([Part::words("Each change of baths takes "), minutes(*change), Part::words(".")])
         }
+        Assumption::HeldToPass(most) => {
+            format!("The flow carries at most {}, so the coil is held to that.", watts(*most)).into()
+        }
+        Assumption::LongestStay(stay) => {
+            Said::of([Part::words("No stay is longer than "), minutes(*stay), Part::words(".")])
+        }
+        Assumption::HoldComesOnTop(hold) => Said::of([
+            Part::words("The "),
+            minutes(*hold),
+            Part::words(" of one full pass, to be sure of the reading, come on top."),
+        ]),
     }
 }

@@ -9,13 +9,16 @@ use utoipa::ToSchema;
 
 use super::batch::Batch;
 use super::choices::EquipmentKind;
+use super::correction::RunsOver;
 pub use super::habits::{Habits, Learned};
 use super::plausible::Dimension;
+use super::said::{Part, Said};
 use super::summary::predicted;
 use super::{Equipment, EquipmentRecord, Recipe};
 use crate::brewday::choices::FermentableUse;
+use crate::science::mash::liquor::LiquorError;
 use crate::science::mash::{heat, liquor};
-use crate::science::units::{FlowRate, HeatCapacity, Length, Mass, Temperature, TimeSpan, Volume};
+use crate::science::units::{FlowRate, HeatCapacity, Length, Mass, Plato, Temperature, TimeSpan, Volume};
 use crate::science::wort::Wort;
 use crate::science::{boiling_point, extract, gravity, water};
 
@@ -28,8 +31,6 @@ pub struct Assumed {
     pub value: f64,
     /// What it measures.
     pub dimension: Dimension,
-    /// Words that follow the value and its unit: " a kilogram of grain", say.
-    pub per: &'static str,
     /// Where it comes from.
     pub basis: Basis,
 }
@@ -106,11 +107,13 @@ pub struct DayPlan {
     /// The wort to expect.
     pub expected: Expected,
     /// The water to heat, or why it can't be told.
-    pub water: Result<Water, String>,
+    pub water: Result<Water, Said>,
     /// What the boil takes off.
     pub boil_off: FlowRate,
     /// Wort that stays in kettle and hoses, at 20 °C.
     pub kettle_loss: Volume,
+    /// Where the kettle can't hold what it should before the boil.
+    pub runs_over: Option<RunsOver>,
     /// What the plan takes for granted.
     pub assumed: Vec<Assumed>,
 }
@@ -139,6 +142,7 @@ struct Planner<'a> {
     kettle_loss: Volume,
     absorption_l_per_kg: f64,
     mash_water: Volume,
+    brim: Option<Volume>,
     assumed: Vec<Assumed>,
 }
 
@@ -148,10 +152,10 @@ impl<'a> Planner<'a> {
         let kettle = first(EquipmentKind::Kettle);
         let height = Length::from_metres(altitude_m.unwrap_or(0.0));
         let mut assumed = Vec::new();
-        let mut choose = |what, dimension, per, candidates: [(Option<f64>, Basis); 2], default: f64| {
+        let mut choose = |what, dimension, candidates: [(Option<f64>, Basis); 2], default: f64| {
             let known = candidates.into_iter().find_map(|(value, basis)| Some((value?, basis)));
             let (value, basis) = known.unwrap_or((default, Basis::CommonPractice));
-            assumed.push(Assumed { what, value, dimension, per, basis });
+            assumed.push(Assumed { what, value, dimension, basis });
             value
         };
         let own = |learned: Option<Learned>| {
@@ -159,38 +163,29 @@ impl<'a> Planner<'a> {
         };
         let none = (None, Basis::Equipment);
         let grist_kg: f64 = mash_goods(recipe).iter().map(|one| one.mass.kilograms()).sum();
-        let into_kettle_pct = choose(
-            "Into-kettle efficiency",
-            Dimension::Percent,
-            "",
-            [own(habits.into_kettle_pct), none],
-            INTO_KETTLE_PCT,
-        );
+        let into_kettle_pct =
+            choose("Into-kettle efficiency", Dimension::Percent, [own(habits.into_kettle_pct), none], INTO_KETTLE_PCT);
         let boil_off = choose(
             "Boil-off",
             Dimension::BoilOff,
-            "",
             [own(habits.boil_off_l_per_h), (kettle.and_then(|one| one.boil_off_l_per_h), Basis::Equipment)],
             BOIL_OFF_L_PER_H,
         );
         let kettle_loss = choose(
             "Left in kettle and hoses",
             Dimension::Volume,
-            "",
             [own(habits.kettle_loss_l), (kettle.and_then(|one| one.dead_space_l), Basis::Equipment)],
             0.0,
         );
         let absorption = choose(
             "Kept by the grain",
-            Dimension::Volume,
-            " a kilogram",
+            Dimension::Absorption,
             [own(habits.absorption_l_per_kg), none],
             liquor::ABSORPTION_L_PER_KG,
         );
         let mash_water = choose(
             "Mash water",
             Dimension::Volume,
-            "",
             [(recipe.mash_water_l, Basis::Recipe), none],
             MASH_L_PER_KG * grist_kg,
         );
@@ -203,15 +198,21 @@ impl<'a> Planner<'a> {
             kettle_loss: Volume::from_litres(kettle_loss),
             absorption_l_per_kg: absorption,
             mash_water: Volume::from_litres(mash_water),
+            brim: kettle.and_then(|one| one.volume_l).map(Volume::from_litres),
             assumed,
         }
     }
 
     fn plan(self) -> DayPlan {
         let post_boil = self.post_boil();
+        let water = self.water();
         DayPlan {
             expected: self.expected(post_boil),
-            water: self.water(),
+            runs_over: water.as_ref().ok().and_then(|water| {
+                let before = Plato::from_degrees(water.pre_boil_plato);
+                RunsOver::of(Wort::new(Volume::from_litres(water.pre_boil_l), before), self.brim)
+            }),
+            water,
             boil_off: self.boil_off,
             kettle_loss: self.kettle_loss,
             assumed: self.assumed,
@@ -239,11 +240,11 @@ impl<'a> Planner<'a> {
         }
     }
 
-    fn water(&self) -> Result<Water, String> {
+    fn water(&self) -> Result<Water, Said> {
         let grist = mash_goods(self.recipe);
         let mass: Mass = grist.iter().map(|one| one.mass).sum();
         if mass <= Mass::ZERO {
-            return Err("The recipe has no malt in the mash.".to_owned());
+            return Err("The recipe has no malt in the mash.".into());
         }
         let dead_space = self.mash_vessel.and_then(|vessel| vessel.dead_space_l).unwrap_or(0.0);
         let liquor = liquor::plan(&liquor::Wanted {
@@ -258,7 +259,7 @@ impl<'a> Planner<'a> {
             mash_dead_space: Volume::from_litres(dead_space),
             into_kettle: self.into_kettle,
         })
-        .map_err(|why| format!("No water plan: {why}."))?;
+        .map_err(too_tight)?;
         let mash_c = self.recipe.mash_rests.first().map_or(REST_C, |rest| rest.temperature_c);
         let room = Temperature::from_celsius(ROOM_C);
         let steel_kg = self.mash_vessel.and_then(|vessel| vessel.dry_mass_kg).unwrap_or(0.0);
@@ -272,7 +273,7 @@ impl<'a> Planner<'a> {
             water::mass(liquor.mash, Temperature::REFERENCE),
             Temperature::from_celsius(mash_c),
         )
-        .map_err(|why| format!("No strike temperature: {why}."))?;
+        .map_err(|why| Said::from(format!("No strike temperature: {why}.")))?;
         Ok(Water {
             mash_l: liquor.mash.litres(),
             sparge_l: self.recipe.sparge_water_l.unwrap_or(liquor.sparge.litres()),
@@ -283,6 +284,18 @@ impl<'a> Planner<'a> {
             pre_boil_sg: gravity::specific_gravity(liquor.pre_boil.strength).ratio(),
             pre_boil_plato: liquor.pre_boil.strength.degrees(),
         })
+    }
+}
+
+/// Why the day's water can't be shared out.
+fn too_tight(why: LiquorError) -> Said {
+    match why {
+        LiquorError::TooMuchMashWater(most) => Said::of([
+            Part::words("No water plan: the mash water alone fills the kettle; use at most "),
+            Part::Figure(most.litres(), Dimension::Volume),
+            Part::words("."),
+        ]),
+        why => format!("No water plan: {why}.").into(),
     }
 }
 
@@ -305,6 +318,19 @@ mod tests {
         assert!((water.pre_boil_l - (20.0 + 1.5 + 3.5)).abs() < 1e-9);
         assert!((water.mash_l + water.sparge_l - (water.pre_boil_l + 4.5)).abs() < 1e-9);
         assert!(water.pre_boil_sg < plan.expected.original_sg);
+    }
+
+    #[test]
+    fn a_kettle_too_small_for_the_plan_is_told_before_the_day() {
+        // 25 L before the boil are 25/0.9601 = 26.04 L in the hot kettle.
+        let over = |brim: f64| {
+            let figures = json!({"volume_l": brim, "boil_off_l_per_h": 3.5, "dead_space_l": 1.5});
+            let kettle = equipment(1, EquipmentKind::Kettle, figures);
+            DayPlan::of(&recipe(), &[kettle], None, Habits::default()).runs_over.map(|over| over.hot.litres())
+        };
+        assert_eq!(over(26.1), None);
+        let hot = over(26.0).expect("it can't hold that");
+        assert!((hot - 26.04).abs() < 0.01, "{hot}");
     }
 
     #[test]

@@ -27,6 +27,10 @@ pub enum Dimension {
     Flow,
     /// A rate of boiling off, kept in litres per hour.
     BoilOff,
+    /// What a mass of grain keeps of the water poured on it, kept in litres per kilogram.
+    Absorption,
+    /// Ice for a volume of wort, kept in kilograms per litre.
+    MassPerVolume,
     /// A height above the sea, kept in metres.
     Height,
     /// Minutes.

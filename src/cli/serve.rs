@@ -60,11 +60,8 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
         file = demo_beside(&file);
     }
     let certificate = certificate_of(&args, &file, address)?;
-    let store = if args.demo {
-        demo::open(&file, OffsetDateTime::now_utc()).await?
-    } else {
-        Store::open(&file).await?
-    };
+    let store =
+        if args.demo { demo::open(&file, OffsetDateTime::now_utc()).await? } else { Store::open(&file).await? };
     let options = web::Options {
         lan: args.lan,
         demo: args.demo,

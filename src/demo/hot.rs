@@ -30,8 +30,9 @@ impl Story<'_> {
 
     /// From strike water to a full kettle.
     pub(super) fn mash(&mut self, mash_in: f64) -> Result<(), DemoError> {
+        // Only the strike temperature is taken, and no habit changes that.
         let plan = DayPlan::of_batch(self.batch, Habits::default());
-        let strike_c = plan.water.map_err(|why| DemoError::Unsound { what: "plan", why })?.strike_c;
+        let strike_c = plan.water.map_err(|why| DemoError::Unsound { what: "plan", why: why.to_string() })?.strike_c;
         let water = Wort::new(self.worts.mash_water, Plato::from_degrees(0.0));
         self.pen.write(mash_in - 12.0, Body::StageStarted { stage: Stage::Mash });
         self.read(mash_in - 2.0, Place::StrikeWater, strike_c, 0.3);

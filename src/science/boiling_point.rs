@@ -12,7 +12,8 @@ const HEIGHT_M: (f64, f64) = (-500.0, 5000.0);
 /// Air pressure at a height in the standard atmosphere.
 ///
 /// `p = 101325 (1 − 2.25577e−5 h)^5.25588`, Pa, `h` m, −500 to 5000 m
-/// [ISO-2533]. The weather moves it by ± 30 hPa, which is ± 0.8 °C at the boil.
+/// [ISO-2533]. Rate and exponent are from memory; they follow from the standard's
+/// defining constants (checked). The weather moves it by ± 30 hPa, which is ± 0.8 °C at the boil.
 ///
 /// # Errors
 /// A height outside that range.
@@ -48,7 +49,8 @@ const N: [f64; 10] = [
 /// β = (p/1 MPa)^¼,  E = β² + n₃β + n₆,  F = n₁β² + n₄β + n₇,  G = n₂β² + n₅β + n₈
 /// D = 2G/(−F − √(F² − 4EG)),  T = (n₁₀ + D − √((n₁₀ + D)² − 4(n₉ + n₁₀ D)))/2
 /// ```
-/// `T` K. Valid 0.611 kPa to 22 MPa; within 0.01 °C of [IAPWS-95].
+/// `T` K. Valid 0.611 kPa to 22 MPa; within 0.01 °C of [IAPWS-95]. Checked: the
+/// release's own three points, to nine figures.
 ///
 /// # Errors
 /// A pressure outside that range.

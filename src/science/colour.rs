@@ -9,7 +9,7 @@ const MCU_PER_KG_L: f64 = 3.785_411_784 / 0.453_592_37;
 
 /// Malt colour from EBC to degrees Lovibond: `L = (EBC + 1.2)/2.65`, not below 0.
 ///
-/// The line maltsters convert by; common practice, from memory, no source. Dark
+/// The line maltsters convert by; common practice, from memory, not checked. Dark
 /// malts differ from the 1.97 that holds for beer by a quarter.
 ///
 /// ```
@@ -46,7 +46,8 @@ pub fn malt_colour_units(malts: impl IntoIterator<Item = (Mass, Colour)>, volume
 ///
 /// Made for less than 50 SRM; honest within 20 %, an estimate. Below 3.58 MCU
 /// the curve alone would give more colour than the malts have, against Morey's
-/// own assumption that pale worts follow the line [Morey-1995].
+/// own assumption that pale worts follow the line [Morey-1995]. Checked: curve and
+/// line cross there; a misprinted exponent that circulates would move it.
 ///
 /// # Errors
 /// A negative figure, or more than 1,000 MCU.

@@ -11,6 +11,9 @@ use super::units::{Temperature, TimeSpan};
 /// The least temperature, 77 °C: hot-water sanitising by immersion [FDA-FoodCode].
 pub const HOT_ENOUGH: Temperature = Temperature::from_celsius(77.0);
 
+/// The food code's time at 77 °C, by immersion: 30 s [FDA-FoodCode].
+pub const FOOD_CODE: TimeSpan = TimeSpan::from_seconds(30.0);
+
 /// The least time, 45 s: half as long again as the 30 s of [FDA-FoodCode], to
 /// allow for the hoses to come up (common practice, no source).
 pub const LONG_ENOUGH: TimeSpan = TimeSpan::from_seconds(45.0);

@@ -26,7 +26,8 @@ const C: [[f64; 6]; 4] = [
 /// ```
 /// `ρ` kg/m³ in vacuo, `w` extract as a mass fraction (°P/100), `t` °C.
 /// Valid 0–100 °C, 0–85 °P for sucrose; hot wort differs by up to 0.1 %.
-/// Source: the ICUMSA polynomial [Emmerich-1994, Bubnik-1995].
+/// Source: the ICUMSA polynomial [Emmerich-1994, Bubnik-1995]. Checked: printed
+/// sucrose tables at 15 and 20 °C, each within its last place.
 ///
 /// ```
 /// use gylebook::science::{units::{Plato, Temperature}, wort};
@@ -64,7 +65,8 @@ pub fn shrinkage(strength: Plato, at: Temperature) -> f64 {
 /// `c = c_w(t) + w (−2.511 + 0.0075 t)`, kJ/(kg K), `t` °C, `w` mass fraction.
 /// 0–100 °C, 0–25 °P, honest within 1.5 %. The sugar-solution equation at
 /// purity 1 [Llano-2005, Bubnik-1995] with its constant 4.184 replaced by
-/// water's own specific heat [IAPWS-95].
+/// water's own specific heat [IAPWS-95]. Checked: the printed form, within its
+/// 1.5 %; the two differ most at 0 and 100 °C.
 ///
 /// ```
 /// use gylebook::science::{units::{Plato, Temperature}, wort};
@@ -228,7 +230,9 @@ impl Wort {
 /// How much higher than water a wort boils.
 ///
 /// `ΔT = 0.512 b`, `b = 1000 w/(342.3 (1 − w))` mol/kg, the ideal ebullioscopic
-/// rise for sucrose [CRC-Handbook]: 0.20 K at 12 °P.
+/// rise for sucrose [CRC-Handbook]: 0.20 K at 12 °P. 0–30 °P; maltose and
+/// dextrins of the same mass raise it a little more or less. Checked: 0.513 is
+/// what the heat of steam makes of it, `R T²/r`.
 ///
 /// ```
 /// use gylebook::science::{units::Plato, wort};

@@ -126,7 +126,7 @@ impl ChillPlanPage {
     }
 
     fn with(mut self, plans: &Plans) -> Self {
-        self.assumptions = told::assumptions(&plans.aims);
+        self.assumptions = told::assumptions(&self.frame, &plans.aims);
         self.plans = plans.aims.iter().map(|plan| AimTold::of(&self.frame, plan)).collect();
         let quickest = plans.aims.first().filter(|kept| kept.plan.reaches_target).map(|kept| kept.plan.minutes);
         self.what_if = what_if_rows(&self.frame, &plans.what_if, quickest);

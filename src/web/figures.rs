@@ -1,6 +1,8 @@
 //! The summary's figures as pages tell them: one table of names, units and order
 //! for the batch page, the sheet and the comparison.
 
+use std::borrow::Cow;
+
 use serde_json::Value;
 
 use super::Frame;
@@ -11,22 +13,33 @@ use crate::brewday::summary::WouldHelp;
 /// A figure's place in the summary, its name and what it measures.
 struct Figure {
     path: &'static str,
+    /// Each `{}` in it stands for one of the marks.
     label: &'static str,
+    marks: &'static [f64],
     dimension: Dimension,
     is_estimate: bool,
 }
 
 const fn figure(path: &'static str, label: &'static str, dimension: Dimension) -> Figure {
-    Figure { path, label, dimension, is_estimate: false }
+    Figure { path, label, marks: &[], dimension, is_estimate: false }
 }
 
 const fn estimate(path: &'static str, label: &'static str, dimension: Dimension) -> Figure {
-    Figure { path, label, dimension, is_estimate: true }
+    Figure { is_estimate: true, ..figure(path, label, dimension) }
 }
 
-const GROUPS: &[(&str, &[Figure])] = &[
+/// Minutes between temperatures that its label names, °C.
+const fn minutes(path: &'static str, label: &'static str, marks: &'static [f64]) -> Figure {
+    Figure { marks, ..figure(path, label, Dimension::Minutes) }
+}
+
+/// The temperature that gravities and volumes are told at, °C.
+const AT_20: &[f64] = &[20.0];
+
+const GROUPS: &[(&str, &[f64], &[Figure])] = &[
     (
-        "Gravity at 20 °C",
+        "Gravity at {}",
+        AT_20,
         &[
             figure("gravity.first_wort_sg", "First wort", Dimension::Gravity),
             figure("gravity.pre_boil_sg", "Pre-boil", Dimension::Gravity),
@@ -37,7 +50,8 @@ const GROUPS: &[(&str, &[Figure])] = &[
         ],
     ),
     (
-        "Volume at 20 °C",
+        "Volume at {}",
+        AT_20,
         &[
             figure("volume.pre_boil_l", "Pre-boil", Dimension::Volume),
             figure("volume.post_boil_l", "Post-boil", Dimension::Volume),
@@ -49,6 +63,7 @@ const GROUPS: &[(&str, &[Figure])] = &[
     ),
     (
         "Extract",
+        &[],
         &[
             figure("extract.potential_kg", "In the grist", Dimension::Mass),
             figure("extract.pre_boil_kg", "Pre-boil", Dimension::Mass),
@@ -59,15 +74,19 @@ const GROUPS: &[(&str, &[Figure])] = &[
     ),
     (
         "Efficiency",
+        &[],
         &[
             figure("efficiency.conversion_pct", "Conversion", Dimension::Percent),
             figure("efficiency.into_kettle_pct", "Into kettle", Dimension::Percent),
+            figure("efficiency.into_kettle_l_deg_per_kg", "Points into kettle, L°/kg", Dimension::Plain),
+            figure("efficiency.into_kettle_ppg", "Points into kettle, ppg", Dimension::Plain),
             figure("efficiency.brewhouse_pct", "Brewhouse", Dimension::Percent),
             figure("efficiency.kettle_to_fermenter_pct", "Kettle to fermenter", Dimension::Percent),
         ],
     ),
     (
         "Hops, colour, yeast",
+        &[],
         &[
             estimate("estimate.bitterness_ibu", "Bitterness, IBU", Dimension::Plain),
             estimate("estimate.colour_ebc", "Colour", Dimension::Colour),
@@ -77,21 +96,22 @@ const GROUPS: &[(&str, &[Figure])] = &[
     ),
     (
         "Chill",
+        &[],
         &[
             figure("chill.standard_chill_min", "Standard chill", Dimension::Minutes),
             figure("chill.minutes_to_settled", "Flame-out to settled", Dimension::Minutes),
             figure("chill.minutes_to_target", "Flame-out to pitch target", Dimension::Minutes),
             figure("chill.planned_min", "Planned, coil in to pitch target", Dimension::Minutes),
-            figure("chill.minutes_to_80c", "Flame-out to 80 °C", Dimension::Minutes),
-            figure("chill.minutes_60_to_30c", "60 to 30 °C", Dimension::Minutes),
+            minutes("chill.minutes_to_80c", "Flame-out to {}", &[80.0]),
+            minutes("chill.minutes_60_to_30c", "{} to {}", &[60.0, 30.0]),
             figure("chill.mean_rate_c_per_min", "Mean fall a minute", Dimension::TemperatureDifference),
             figure("chill.max_rate_c_per_min", "Greatest fall a minute", Dimension::TemperatureDifference),
             figure("chill.conductance_w_per_k", "Coil conductance, W/K", Dimension::Plain),
             figure("chill.heat_mj", "Heat moved, MJ", Dimension::Plain),
             figure("chill.water_l", "Water used", Dimension::Volume),
-            figure("chill.water_l_per_l", "Water for each litre of wort, L", Dimension::Plain),
+            figure("chill.water_l_per_l", "Water, volumes for each of wort", Dimension::Plain),
             figure("chill.ice_kg", "Ice used", Dimension::Mass),
-            figure("chill.ice_kg_per_l", "Ice for each litre of wort, kg", Dimension::Plain),
+            figure("chill.ice_kg_per_l", "Ice for the wort", Dimension::MassPerVolume),
             figure("chill.bath_capacity_used_pct", "Bath capacity used", Dimension::Percent),
             estimate(
                 "chill.alpha_isomerised_after_flame_out_mg_per_l",
@@ -108,7 +128,7 @@ const GROUPS: &[(&str, &[Figure])] = &[
 #[derive(Clone, Debug)]
 pub struct FigureGroup {
     /// The heading.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// The figures, in order.
     pub rows: Vec<FigureRow>,
 }
@@ -119,7 +139,7 @@ pub struct FigureRow {
     /// Its place in the summary, and its name in the glossary.
     pub key: &'static str,
     /// Its name.
-    pub label: &'static str,
+    pub label: Cow<'static, str>,
     /// It, in the brewer's unit; none where it can't be computed.
     pub value: Option<String>,
     /// Its standard error, in the same unit.
@@ -136,8 +156,8 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
     let all = serde_json::to_value(summary).unwrap_or_default();
     GROUPS
         .iter()
-        .map(|(name, figures)| FigureGroup {
-            name,
+        .map(|(name, marks, figures)| FigureGroup {
+            name: named(name, marks, frame),
             rows: figures.iter().map(|figure| row(figure, &all, summary, frame)).collect(),
         })
         .collect()
@@ -146,11 +166,12 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
 /// What a figure is called within a sentence, and what it measures: its name,
 /// with its group's where two groups share it.
 #[must_use]
-pub fn named(path: &str) -> Option<(String, Dimension)> {
-    let all = || GROUPS.iter().flat_map(|(group, figures)| figures.iter().map(move |figure| (*group, figure)));
-    let (group, figure) = all().find(|(_, figure)| figure.path == path)?;
+pub fn in_a_sentence(path: &str, frame: &Frame) -> Option<(String, Dimension)> {
+    let all = || GROUPS.iter().flat_map(|group| group.2.iter().map(move |figure| (group, figure)));
+    let ((group, marks, _), figure) = all().find(|(_, figure)| figure.path == path)?;
     let is_shared = all().filter(|(_, other)| other.label == figure.label).count() > 1;
-    let label = if is_shared { format!("{} ({group})", figure.label) } else { figure.label.to_owned() };
+    let label = named(figure.label, figure.marks, frame);
+    let label = if is_shared { format!("{label} ({})", named(group, marks, frame)) } else { label.into_owned() };
     let starts_with_a_word = label.chars().nth(1).is_some_and(|second| second.is_lowercase());
     let mut letters = label.chars();
     let lowered = letters.next().map(|first| first.to_lowercase().chain(letters).collect());
@@ -170,12 +191,12 @@ pub struct Unknown {
 #[must_use]
 pub fn unknown(groups: &[FigureGroup]) -> Vec<Unknown> {
     let mut found: Vec<Unknown> = Vec::new();
-    let labels: Vec<&str> = groups.iter().flat_map(|group| &group.rows).map(|row| row.label).collect();
+    let labels: Vec<&str> = groups.iter().flat_map(|group| &group.rows).map(|row| row.label.as_ref()).collect();
     for group in groups {
         for row in group.rows.iter().filter(|row| row.value.is_none()) {
             let why = row.why.as_deref().unwrap_or("Not known.");
-            let is_shared = labels.iter().filter(|label| **label == row.label).count() > 1;
-            let label = if is_shared { format!("{} ({})", row.label, group.name) } else { row.label.to_owned() };
+            let is_shared = labels.iter().filter(|label| **label == row.label.as_ref()).count() > 1;
+            let label = if is_shared { format!("{} ({})", row.label, group.name) } else { row.label.to_string() };
             match found.iter_mut().find(|unknown| unknown.why == why) {
                 Some(unknown) => unknown.labels.push(label),
                 None => found.push(Unknown { labels: vec![label], why: why.to_owned() }),
@@ -185,11 +206,16 @@ pub fn unknown(groups: &[FigureGroup]) -> Vec<Unknown> {
     found
 }
 
+/// A name with its temperatures in the brewer's own unit.
+fn named(name: &'static str, marks: &[f64], frame: &Frame) -> Cow<'static, str> {
+    marks.iter().fold(name.into(), |name, mark| name.replacen("{}", &frame.mark(*mark).to_string(), 1).into())
+}
+
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
     let value = at(all, figure.path);
     FigureRow {
         key: figure.path,
-        label: figure.label,
+        label: named(figure.label, figure.marks, frame),
         value: value.map(|value| frame.show_computed(value, figure.dimension).to_string()),
         se: se_paths(figure.path)
             .iter()
@@ -239,7 +265,7 @@ mod tests {
     #[test]
     fn every_figure_named_here_is_in_the_summary() {
         let all = serde_json::to_value(Summary::default()).expect("a summary is JSON");
-        for (_, figures) in GROUPS {
+        for (_, _, figures) in GROUPS {
             for figure in *figures {
                 let found = figure.path.split('.').try_fold(&all, |value, part| value.get(part));
                 assert!(found.is_some(), "{} is no figure", figure.path);
@@ -250,7 +276,7 @@ mod tests {
     /// Every page that shows a figure links its name to `/glossary#` and its key.
     #[test]
     fn every_figure_named_here_is_explained() {
-        for (_, figures) in GROUPS {
+        for (_, _, figures) in GROUPS {
             for figure in *figures {
                 assert!(crate::science::glossary::figure(figure.path).is_some(), "{} is not explained", figure.path);
                 let anchors = crate::web::glossary::anchors(figure.path);

@@ -10,7 +10,8 @@ use axum_extra::extract::CookieJar;
 use time::OffsetDateTime;
 
 use super::{App, AppError, Wall, assets, units::Shown, when::Clock};
-use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension};
+use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension, said::Said};
+use crate::science::units::Temperature;
 
 /// The cookie a device keeps its light in.
 pub const LIGHT_COOKIE: &str = "gylebook_light";
@@ -119,6 +120,24 @@ impl Frame {
     #[must_use]
     pub fn as_typed(&self, value: f64, dimension: Dimension) -> String {
         super::units::as_typed(value, dimension, &self.settings.units)
+    }
+
+    /// A temperature that a rule or a name is about: "80 °C", "176 °F".
+    #[must_use]
+    pub fn mark(&self, celsius: f64) -> Shown {
+        super::units::mark(celsius, &self.settings.units)
+    }
+
+    /// The temperature that volumes and gravities are brought to: "20 °C", "68 °F".
+    #[must_use]
+    pub fn reference(&self) -> Shown {
+        self.mark(Temperature::REFERENCE.celsius())
+    }
+
+    /// A sentence of the record with its figures in the brewer's own units.
+    #[must_use]
+    pub fn speak(&self, said: &Said) -> String {
+        super::units::speak(said, &self.settings.units)
     }
 
     /// A temperature on the brewer's own scale, for a picture's axis.

@@ -123,10 +123,10 @@ async fn the_day_stands_on_its_pages_in_the_brewers_units() {
     let brewer = script::brew().await;
     let page = brewer.page("").await;
     for (group, label, by_hand, unit, within) in [
-        ("Gravity at 20 °C", "Original gravity", by_hand::plato(by_hand::SG_1060_AT_20_C), "°P", 0.1),
-        ("Gravity at 20 °C", "Final gravity", by_hand::plato(by_hand::SG_1020_AT_25_C), "°P", 0.1),
-        ("Volume at 20 °C", "Pre-boil", by_hand::pre_boil_l() / by_hand::GALLON_L, "US gal", 0.012),
-        ("Volume at 20 °C", "Into fermenter", 5.2, "US gal", 0.005),
+        ("Gravity at 68\u{a0}°F", "Original gravity", by_hand::plato(by_hand::SG_1060_AT_20_C), "°P", 0.1),
+        ("Gravity at 68\u{a0}°F", "Final gravity", by_hand::plato(by_hand::SG_1020_AT_25_C), "°P", 0.1),
+        ("Volume at 68\u{a0}°F", "Pre-boil", by_hand::pre_boil_l() / by_hand::GALLON_L, "US gal", 0.012),
+        ("Volume at 68\u{a0}°F", "Into fermenter", 5.2, "US gal", 0.005),
         ("Extract", "Into fermenter", fermenter_lb(), "lb", 0.05),
         ("Hops, colour, yeast", "Colour", by_hand::colour_srm(), "SRM", 0.06),
         ("Chill", "Ice used", 10.0, "lb", 0.005),

@@ -14,7 +14,7 @@ const SUMMARY: &str = "
     extract.potential_kg extract.pre_boil_kg extract.post_boil_kg extract.into_fermenter_kg
     extract.account_gap_kg extract.account_gap_se_kg
     efficiency.conversion_pct efficiency.into_kettle_pct efficiency.brewhouse_pct
-    efficiency.kettle_to_fermenter_pct
+    efficiency.kettle_to_fermenter_pct efficiency.into_kettle_l_deg_per_kg efficiency.into_kettle_ppg
     estimate.bitterness_ibu estimate.colour_ebc estimate.abv_pct
     yeast.cells_needed_billion yeast.cells_pitched_billion
     flush.seconds flush.temperature_c flush.verdict

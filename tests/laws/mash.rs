@@ -123,7 +123,7 @@ proptest! {
 fn what_can_not_be_mashed_says_why() {
     let grist = Grist::new(Mass::from_kilograms(5.0), celsius(5.0));
     let thick = heat::strike_temperature(grist, Vessel::NONE, Mass::from_kilograms(4.0), celsius(75.0));
-    assert_eq!(thick.unwrap_err().to_string(), "so little mash water would have to be hotter than 100 °C");
+    assert_eq!(thick.unwrap_err().to_string(), "so little mash water would have to be hotter than boiling");
     let dry = heat::strike_temperature(grist, Vessel::NONE, Mass::ZERO, celsius(66.0)).unwrap_err();
     assert!(dry.to_string().starts_with("mash water 0 kg lies outside"));
     let warm = Grist { temperature: celsius(66.0), ..grist };

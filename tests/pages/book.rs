@@ -140,6 +140,16 @@ impl Answer {
         self.html.select(&parsed(selector)).map(|element| drawn(words(element))).collect()
     }
 
+    /// Every stretch of text a reader meets, scripts and styles left out.
+    pub(crate) fn lines(&self) -> Vec<String> {
+        let unread = ["script", "style", "template"];
+        let texts = self.html.tree.root().descendants().filter(|text| {
+            !text.ancestors().any(|one| one.value().as_element().is_some_and(|one| unread.contains(&one.name())))
+        });
+        let texts = texts.filter_map(|node| node.value().as_text().map(|text| text.trim().to_owned()));
+        texts.filter(|text| !text.is_empty()).collect()
+    }
+
     /// Whether a selector finds anything.
     pub(crate) fn has(&self, selector: &str) -> bool {
         self.html.select(&parsed(selector)).next().is_some()

@@ -8,6 +8,7 @@ mod books;
 mod routes;
 mod sound;
 mod templates;
+mod units;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -115,4 +116,19 @@ async fn a_book_filled_to_its_limits_opens_everywhere() {
     let (book, contents) = books::overfull().await;
     let mut visited = visit(&book, &contents).await;
     follow(&book, &mut visited).await;
+}
+
+#[tokio::test]
+async fn a_house_that_chose_other_units_reads_no_metric_ones() {
+    let (book, contents) = books::year().await;
+    book.speak(units::OTHER).await;
+    let visited = visit(&book, &contents).await;
+    let pages = visited
+        .iter()
+        .filter(|(address, page)| page.text.starts_with("<!doctype html>") && !units::is_about_units(address));
+    let own = units::own_words(&book.store).await;
+    let strays: BTreeSet<String> = pages
+        .flat_map(|(address, page)| units::strays(page, &own).into_iter().map(move |line| format!("{address}: {line}")))
+        .collect();
+    assert!(strays.is_empty(), "not in the house's units:\n{}", strays.into_iter().collect::<Vec<_>>().join("\n"));
 }

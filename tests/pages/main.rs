@@ -11,6 +11,7 @@ mod day;
 mod equipment;
 mod every_page;
 mod glossary;
+mod instruments;
 mod keep;
 mod lists;
 mod log_files;

@@ -25,6 +25,7 @@ mod hydrometer;
 mod mash;
 mod refractometer;
 mod sanitation;
+mod second_route;
 mod water;
 mod wort;
 mod yeast;

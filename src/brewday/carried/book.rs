@@ -14,8 +14,8 @@ use time::OffsetDateTime;
 use super::{CarriedEntry, FORM, read_entry, read_form, read_lists, read_time, rows, without};
 use crate::brewday::chill_plan::KeptPlan;
 use crate::brewday::fields::{Fault, Reader, Why};
-use crate::brewday::plausible::{ALTITUDE, LINE_CHARS, NAME_CHARS, TEMPERATURE, VOLUME};
 use crate::brewday::kettle_loss::KettleLoss;
+use crate::brewday::plausible::{ALTITUDE, LINE_CHARS, NAME_CHARS, TEMPERATURE, VOLUME};
 use crate::brewday::{CheckLists, Entry, Equipment, EquipmentRecord, Recipe, Settings, Summary, Typed};
 
 /// A whole book.

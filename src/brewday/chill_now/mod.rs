@@ -64,7 +64,7 @@ pub struct ChillNow {
 /// The latest wort reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ReadingNow {
-    /// What the thermometer showed.
+    /// What the thermometer showed, corrected.
     pub wort_c: f64,
     /// When.
     pub at: OffsetDateTime,

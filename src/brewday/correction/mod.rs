@@ -9,17 +9,17 @@
 //! [`DOUBT`] standard errors of the readings. Chasing less is chasing the
 //! hydrometer. Nor is there any from readings the extract account contradicts.
 
-use super::choices::{FermentableUse, GravityPoint, VolumePoint};
+use super::choices::{EquipmentKind, FermentableUse, GravityPoint, VolumePoint};
 use super::plan::DayPlan;
 use super::summary::readings::{corrected_gravity, volume_at_20};
 use super::summary::{account, predicted};
 use super::{Body, BrewDay};
 use crate::science::extract::account::{Account, DOUBT, KettleReading};
 use crate::science::extract::{self, Fermentable};
-use crate::science::gravity;
 use crate::science::kettle::{self, BoilAdvice};
-use crate::science::units::{FlowRate, Mass, Measured, Plato, SpecificGravity, TimeSpan, Volume};
+use crate::science::units::{FlowRate, Mass, Measured, Plato, SpecificGravity, Temperature, TimeSpan, Volume};
 use crate::science::wort::Wort;
+use crate::science::{gravity, water};
 
 /// Extract in dry malt extract, 0 to 1; the rest is moisture (common practice, no source).
 pub const DRY_EXTRACT: f64 = 0.97;
@@ -28,6 +28,8 @@ const LONGER_MOST: TimeSpan = TimeSpan::from_minutes(60.0);
 /// The share of a boil that may be left out (common practice, no source): hops
 /// and what has to boil away need the rest.
 const SHORTER_MOST: f64 = 1.0 / 3.0;
+/// As hot as wort gets in an open kettle, where it takes most room.
+const BOILING: Temperature = Temperature::from_celsius(100.0);
 /// A plan weaker than this is no plan for a wort.
 const WORT_LEAST: Plato = Plato::from_degrees(0.1);
 
@@ -86,6 +88,8 @@ pub struct Remedy {
     pub act: Act,
     /// The wort it leads to.
     pub gives: Outcome,
+    /// Where the kettle can't hold what it would make of it.
+    pub runs_over: Option<RunsOver>,
 }
 
 /// The kettle held against the plan.
@@ -101,8 +105,28 @@ pub struct Correction {
     pub planned: Outcome,
     /// How the two compare.
     pub verdict: Verdict,
-    /// What can be done, the one that ends nearest the planned volume first.
+    /// What can be done, the one that ends nearest the planned volume first, and
+    /// what the kettle can't hold last.
     pub remedies: Vec<Remedy>,
+}
+
+/// More hot wort than a kettle holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RunsOver {
+    /// The wort, boiling hot.
+    pub hot: Volume,
+    /// The kettle, full to the brim.
+    pub brim: Volume,
+}
+
+impl RunsOver {
+    /// Where this wort, boiling hot, is more than the kettle holds; `None` also
+    /// where nobody said how much that is.
+    #[must_use]
+    pub fn of(wort: Wort, brim: Option<Volume>) -> Option<Self> {
+        let (hot, brim) = (wort.volume_at(BOILING), brim?);
+        (hot > brim).then_some(Self { hot, brim })
+    }
 }
 
 /// What the plan wants of the kettle, and how it boils.
@@ -118,6 +142,8 @@ pub struct Aim {
     pub boil_off: FlowRate,
     /// How long the boil is planned.
     pub boil: TimeSpan,
+    /// What the kettle holds, where that is known.
+    pub brim: Option<Volume>,
 }
 
 impl Correction {
@@ -133,6 +159,7 @@ impl Correction {
             kettle_loss: plan.kettle_loss,
             boil_off: plan.boil_off,
             boil: TimeSpan::from_minutes(recipe.boil_min),
+            brim: day.batch.first(EquipmentKind::Kettle).and_then(|kettle| kettle.volume_l).map(Volume::from_litres),
         };
         if day.pitched().is_some() || aim.strength < WORT_LEAST || contradicted(day) {
             return None;
@@ -169,6 +196,7 @@ impl Correction {
     ///     kettle_loss: Volume::from_litres(2.0),
     ///     boil_off: FlowRate::from_litres_per_hour(3.0),
     ///     boil: TimeSpan::from_minutes(60.0),
+    ///     brim: None,
     /// };
     /// let kettle = KettleReading {
     ///     volume: Measured::new(25.0, 0.15),
@@ -200,19 +228,20 @@ impl Correction {
                 }
             }
         };
-        Self::told(Read::BeforeBoil, reading, at_the_end, boil, aim)
+        let now = start(reading.volume.value, reading.gravity.value);
+        Self::told(Read::BeforeBoil, reading, now, at_the_end, boil, aim)
     }
 
     /// A kettle read at the end of the boil: extract, water, or some more boiling
     /// unless it is already being chilled.
     #[must_use]
     pub fn after_boil(reading: KettleReading, read: Read, aim: &Aim) -> Self {
+        let now = wort(reading.volume.value, reading.gravity.value);
         let boil = || {
-            let now = wort(reading.volume.value, reading.gravity.value);
             let (lasts, after) = kettle::boil_until(now, aim.boil_off, aim.strength).ok()?;
             (read != Read::Chilling && lasts <= LONGER_MOST).then_some((Act::BoilOn(lasts), after))
         };
-        Self::told(read, reading, wort, boil, aim)
+        Self::told(read, reading, now, wort, boil, aim)
     }
 
     /// Weighs what the kettle leads to against the plan; looks for remedies only
@@ -220,6 +249,7 @@ impl Correction {
     fn told(
         read: Read,
         reading: KettleReading,
+        now: Wort,
         at_the_end: impl Fn(f64, f64) -> Wort,
         boil: impl Fn() -> Option<(Act, Wort)>,
         aim: &Aim,
@@ -238,10 +268,17 @@ impl Correction {
             into_fermenter: (wort.volume - aim.kettle_loss).max(Volume::ZERO),
             gravity: gravity::specific_gravity(wort.strength),
         };
-        let mut remedies: Vec<Remedy> =
-            found.into_iter().flatten().map(|(act, after)| Remedy { act, gives: outcome(after) }).collect();
+        let remedy = |(act, after)| {
+            let runs_over = added(now, act).and_then(|wort| RunsOver::of(wort, aim.brim));
+            Remedy { act, gives: outcome(after), runs_over }
+        };
+        let mut remedies: Vec<Remedy> = found.into_iter().flatten().map(remedy).collect();
+        // What the kettle can't hold comes last, however near it would end.
         let astray = |one: &Remedy| (one.gives.into_fermenter - aim.into_fermenter).abs().litres();
-        remedies.sort_by(|one, other| astray(one).total_cmp(&astray(other)));
+        let order = |one: &Remedy, other: &Remedy| astray(one).total_cmp(&astray(other));
+        remedies.sort_by(|one, other| {
+            one.runs_over.is_some().cmp(&other.runs_over.is_some()).then_with(|| order(one, other))
+        });
         Self { read, as_it_is: outcome(end), gravity_se: expected.se, planned, verdict, remedies }
     }
 }
@@ -254,6 +291,19 @@ fn verdict(expected: Measured, planned: SpecificGravity) -> Verdict {
         Verdict::Weak
     } else {
         Verdict::Strong
+    }
+}
+
+/// The wort in the kettle once an addition is in: now, before any of it boils off.
+fn added(now: Wort, act: Act) -> Option<Wort> {
+    match act {
+        Act::AddExtract(mass) => {
+            Some(Wort::of(now.extract() + mass * DRY_EXTRACT, now.water() + mass * (1.0 - DRY_EXTRACT)))
+        }
+        Act::AddWater(volume) => {
+            Some(Wort::of(now.extract(), now.water() + water::mass(volume, Temperature::REFERENCE)))
+        }
+        Act::BoilLonger(_) | Act::BoilShorter(_) | Act::BoilOn(_) => None,
     }
 }
 

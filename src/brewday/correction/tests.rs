@@ -14,6 +14,7 @@ const AIM: Aim = Aim {
     kettle_loss: Volume::from_litres(1.0),
     boil_off: FlowRate::from_litres_per_hour(3.0),
     boil: TimeSpan::from_minutes(60.0),
+    brim: None,
 };
 
 fn reading(litres: f64, plato: f64) -> KettleReading {
@@ -118,6 +119,29 @@ fn what_the_readings_cannot_tell_apart_is_on_target() {
     let on_target = Correction::before_boil(reading(25.0, 10.62), &[], &AIM);
     near(on_target.gravity_se, 0.00068, 0.00001);
     assert!(on_target.remedies.is_empty());
+}
+
+#[test]
+fn what_the_kettle_cannot_hold_comes_last_and_says_by_how_much() {
+    // 26 L of 11 °P and 0.74 L of water are 26.74 L cold, and 26.74/0.9601 = 27.85 L at the boil.
+    let told = |brim| {
+        let aim = Aim { brim: Some(Volume::from_litres(brim)), ..AIM };
+        Correction::before_boil(reading(26.0, 11.0), &[], &aim).remedies
+    };
+    let over = |told: &[Remedy]| told.iter().map(|one| one.runs_over.map(|over| over.hot.litres())).collect::<Vec<_>>();
+    assert_eq!(over(&told(27.9)), [None, None]);
+    let small = told(27.8);
+    assert!(matches!(small[..], [Remedy { act: Act::BoilShorter(_), .. }, Remedy { act: Act::AddWater(_), .. }]));
+    let [None, Some(hot)] = over(&small)[..] else { panic!("{small:?}") };
+    near(hot, 27.85, 0.02);
+    // Extract takes room too: 0.370 kg of it in 26 L of 9.5 °P, about 0.23 L more, and 27.32 L at the boil.
+    let weak = |brim| {
+        let aim = Aim { brim: Some(Volume::from_litres(brim)), ..AIM };
+        over(&Correction::before_boil(reading(26.0, 9.5), &[], &aim).remedies)
+    };
+    assert_eq!(weak(27.4), [None, None]);
+    let [None, Some(hot)] = weak(27.2)[..] else { panic!("{:?}", weak(27.2)) };
+    near(hot, 27.32, 0.02);
 }
 
 fn of(day: &Day) -> Option<Correction> {

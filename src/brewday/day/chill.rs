@@ -17,7 +17,7 @@ pub struct CoolingStage {
     pub started: OffsetDateTime,
     /// When it ended; `None` while it goes on.
     pub ended: Option<OffsetDateTime>,
-    /// What takes the heat, as it was entered.
+    /// What takes the heat, as it was entered: its temperature as shown.
     pub cooling: CoolingStarted,
     /// What happened to the bath meanwhile, in order.
     pub events: Vec<(OffsetDateTime, ChillEvent)>,
@@ -30,7 +30,7 @@ pub enum ChillEvent {
     Ice(f64),
     /// It was stirred.
     Stirred,
-    /// The bath's own temperature was read.
+    /// The bath's own temperature was read; corrected.
     BathRead(f64),
 }
 
@@ -70,7 +70,7 @@ impl BrewDay {
                 (Body::IceAdded { ice_kg }, Some(stage)) => stage.events.push((entry.at, ChillEvent::Ice(*ice_kg))),
                 (Body::BathStirred, Some(stage)) => stage.events.push((entry.at, ChillEvent::Stirred)),
                 (Body::Temperature { place: Place::Bath, temperature_c }, Some(stage)) => {
-                    stage.events.push((entry.at, ChillEvent::BathRead(*temperature_c)));
+                    stage.events.push((entry.at, ChillEvent::BathRead(self.true_c(*temperature_c))));
                 }
                 (
                     Body::CoilDrained { .. } | Body::Pitched(_) | Body::StageFinished { stage: Stage::Chill },

@@ -16,7 +16,7 @@ mod uses;
 use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
-use super::choices::{GravityPoint, Instrument, Outcome, Place, VolumePoint};
+use super::choices::{EquipmentKind, GravityPoint, Instrument, Outcome, Place, VolumePoint};
 use super::entry::Pitched;
 use super::{Batch, Body, Fault, LoggedEntry};
 
@@ -86,8 +86,10 @@ pub struct Reading {
     pub id: Uuid,
     /// When it was read.
     pub at: OffsetDateTime,
-    /// What it said.
+    /// How warm it was: what the thermometer showed, corrected.
     pub temperature_c: f64,
+    /// What the thermometer showed.
+    pub shown_c: f64,
 }
 
 /// A volume reading that stands.
@@ -97,7 +99,7 @@ pub struct VolumeReading {
     pub id: Uuid,
     /// What was read.
     pub volume_l: f64,
-    /// How hot the liquid was.
+    /// How hot the liquid was, corrected.
     pub temperature_c: f64,
 }
 
@@ -112,7 +114,7 @@ pub struct GravityReading {
     pub instrument: Instrument,
     /// SG or °Bx.
     pub reading: f64,
-    /// How warm the sample was.
+    /// How warm the sample was, corrected.
     pub temperature_c: f64,
 }
 
@@ -123,7 +125,7 @@ pub struct Flush {
     pub started: Option<OffsetDateTime>,
     /// When it stopped; `None` while it runs.
     pub finished: Option<OffsetDateTime>,
-    /// The lowest temperature noted for it.
+    /// The lowest temperature noted for it, corrected.
     pub temperature_c: Option<f64>,
 }
 
@@ -189,11 +191,19 @@ impl BrewDay {
         self.lines.binary_search_by_key(&seq, |line| line.logged.seq).ok().map(|index| &self.lines[index])
     }
 
+    /// How warm it is where the day's thermometer shows this: less its offset,
+    /// where that is known.
+    #[must_use]
+    pub fn true_c(&self, shown_c: f64) -> f64 {
+        shown_c - self.batch.offset(EquipmentKind::Thermometer)
+    }
+
     /// Every standing reading at a place, in order of time.
     pub fn temperatures(&self, wanted: Place) -> impl DoubleEndedIterator<Item = Reading> + '_ {
         self.standing.iter().filter_map(move |entry| match entry.body {
             Body::Temperature { place, temperature_c } if place == wanted => {
-                Some(Reading { id: entry.id, at: entry.at, temperature_c })
+                let shown_c = temperature_c;
+                Some(Reading { id: entry.id, at: entry.at, temperature_c: self.true_c(shown_c), shown_c })
             }
             _ => None,
         })
@@ -204,7 +214,7 @@ impl BrewDay {
     pub fn volume(&self, wanted: VolumePoint) -> Option<VolumeReading> {
         self.latest(|entry| match entry.body {
             Body::Volume { point, volume_l, temperature_c } if point == wanted => {
-                Some(VolumeReading { id: entry.id, volume_l, temperature_c })
+                Some(VolumeReading { id: entry.id, volume_l, temperature_c: self.true_c(temperature_c) })
             }
             _ => None,
         })
@@ -219,6 +229,7 @@ impl BrewDay {
             Body::Gravity { point, instrument, reading, temperature_c } if point == wanted => {
                 let fermenting = pitched_at.is_some_and(|pitched| entry.at >= pitched);
                 let bent = instrument == Instrument::Refractometer && fermenting;
+                let temperature_c = self.true_c(temperature_c);
                 (!bent).then_some(GravityReading { id: entry.id, at: entry.at, instrument, reading, temperature_c })
             }
             _ => None,
@@ -237,7 +248,7 @@ impl BrewDay {
         self.latest(|entry| (entry.body == Body::FlameOut).then_some(entry.at))
     }
 
-    /// When the yeast went in, and what was noted of it.
+    /// When the yeast went in, and what was noted of it: temperatures as shown.
     #[must_use]
     pub fn pitched(&self) -> Option<(OffsetDateTime, &Pitched)> {
         self.latest(|entry| match &entry.body {
@@ -259,17 +270,18 @@ impl BrewDay {
     #[must_use]
     pub fn flush(&self) -> Option<Flush> {
         let mut flush = None;
+        let corrected = |shown_c: Option<f64>| shown_c.map(|shown_c| self.true_c(shown_c));
         for entry in self.events() {
             flush = match (entry.body.clone(), flush) {
                 (Body::FlushStarted { temperature_c }, _) => {
-                    Some(Flush { started: Some(entry.at), finished: None, temperature_c })
+                    Some(Flush { started: Some(entry.at), finished: None, temperature_c: corrected(temperature_c) })
                 }
                 (Body::FlushFinished { temperature_c }, before) => {
                     let before = before.filter(|flush: &Flush| flush.finished.is_none());
                     Some(Flush {
                         started: before.and_then(|flush| flush.started),
                         finished: Some(entry.at),
-                        temperature_c: coldest(before.and_then(|flush| flush.temperature_c), temperature_c),
+                        temperature_c: coldest(before.and_then(|flush| flush.temperature_c), corrected(temperature_c)),
                     })
                 }
                 (_, flush) => flush,

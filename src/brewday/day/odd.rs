@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::{BrewDay, Standing};
 use crate::brewday::Body;
 use crate::brewday::choices::{Cooling, GravityPoint, Instrument, Place};
+use crate::science::gravity::hydrometer::HOTTEST_SAMPLE;
 
 /// A mash works between these; outside, a reading is more likely a slip (common practice, no source).
 const MASH_C: std::ops::RangeInclusive<f64> = 35.0..=80.0;
@@ -57,18 +58,22 @@ pub(super) fn so_far(standing: &[Standing]) -> Option<String> {
     let (entry, earlier) = standing.split_last()?;
     match &entry.body {
         Body::Temperature { place: Place::Mash, temperature_c } if !MASH_C.contains(temperature_c) => {
-            Some(format!("A mash at {temperature_c} °C is unusual: is it the mash, and is it °C?"))
+            // The reading stands on the same line, in the brewer's own units.
+            let what = if *temperature_c < *MASH_C.start() { "cool" } else { "hot" };
+            Some(format!("A mash this {what} is unusual: is it the mash, and is the unit right?"))
         }
         Body::Temperature { place: Place::Wort, temperature_c } if warmed(earlier, *temperature_c) => {
             Some("The wort warmed while it was being cooled: was one of the readings taken too early?".into())
         }
-        Body::Gravity { instrument: Instrument::Hydrometer, temperature_c, .. } if *temperature_c > 60.0 => {
-            Some(format!("A sample at {temperature_c} °C: above 60 °C let it cool, the correction is a guess."))
+        Body::Gravity { instrument: Instrument::Hydrometer, temperature_c, .. }
+            if *temperature_c > HOTTEST_SAMPLE.celsius() =>
+        {
+            Some("So hot a sample makes the correction a guess: let it cool.".into())
         }
         Body::CoolingStarted(cooling) if cooling.water_c.is_some_and(|water_c| water_c > 60.0) => {
             Some("Cooling water this hot cools little.".into())
         }
-        Body::IceAdded { ice_kg } if *ice_kg > 50.0 => Some(format!("{ice_kg} kg is a lot of ice.")),
+        Body::IceAdded { ice_kg } if *ice_kg > 50.0 => Some("That is a lot of ice.".into()),
         _ => None,
     }
 }

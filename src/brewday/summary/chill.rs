@@ -2,7 +2,7 @@
 
 use super::figures::{ChillFigures, ChillStageFigures, ChillVerdict, LimitedBy};
 use super::hindsight::would_help;
-use super::missing::{Figure, Missing};
+use super::missing::{Figure, Missing, beyond};
 use crate::brewday::BrewDay;
 use crate::brewday::chill::{Chill, LossFrom};
 use crate::brewday::choices::Cooling;
@@ -78,7 +78,7 @@ fn curve_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures,
     let falls_to = |celsius: f64| {
         whole.clone().and_then(|whole| {
             let level = Temperature::from_celsius(celsius);
-            whole.falls_to(level).ok_or_else(|| format!("The wort was not seen to fall to {celsius} °C."))
+            whole.falls_to(level).ok_or_else(|| "The wort was not seen to fall that far.".to_owned())
         })
     };
     let target = Temperature::from_celsius(day.batch.recipe.target_pitch_c);
@@ -299,14 +299,14 @@ fn after_effects(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures,
     });
     let alpha = whole.clone().and_then(|(chill, along)| {
         let height = Length::from_metres(day.batch.altitude_m.unwrap_or(0.0));
-        let boil = boiling_point::at_altitude(height).map_err(|why| why.to_string())?;
+        let boil = boiling_point::at_altitude(height).map_err(beyond)?;
         hop_additions(day)
             .into_iter()
             .map(|hop| {
                 let alpha_mg_l = tinseth::alpha_acid(hop.alpha, hop.mass, chill.wort.volume);
                 let at_flame_out = Alpha::FRESH.held(boil, hop.boiled);
                 let made = Alpha { iso: 0.0, lost: 0.0, ..at_flame_out }.along(&along).iso;
-                alpha_mg_l.map(|alpha| alpha * made).map_err(|why| why.to_string())
+                alpha_mg_l.map(|alpha| alpha * made).map_err(beyond)
             })
             .sum::<Figure<f64>>()
             // The sum of nothing is −0.

@@ -1,7 +1,7 @@
 //! Estimates: bitterness, colour, alcohol, and the yeast a wort wants.
 
 use super::figures::{EstimateFigures, YeastFigures};
-use super::missing::{Figure, Missing};
+use super::missing::{Figure, Missing, beyond};
 use super::predicted::{self, HopAddition};
 use super::readings::{corrected_gravity, original_gravity, plato_of, volume_at_20};
 use super::wort::into_fermenter;
@@ -71,7 +71,7 @@ fn alcohol(day: &BrewDay) -> Figure<f64> {
     let original = original_gravity(day)?;
     let (original, last) = (SpecificGravity::from_ratio(original.value), SpecificGravity::from_ratio(last.value));
     let alcohol = attenuation::alcohol_by_volume(original, last);
-    alcohol.map(|fraction| 100.0 * fraction).map_err(|why| format!("The alcohol can't be told: {why}."))
+    alcohol.map(|fraction| 100.0 * fraction).map_err(beyond)
 }
 
 pub(super) fn yeast_figures(day: &BrewDay, missing: &mut Missing) -> YeastFigures {

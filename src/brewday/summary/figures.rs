@@ -6,6 +6,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::brewday::said::Said;
+
 /// Every computed figure of a batch.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Summary {
@@ -27,6 +29,9 @@ pub struct Summary {
     pub chill: ChillFigures,
     /// The pitch.
     pub pitch: PitchFigures,
+    /// What was taken off the readings.
+    #[serde(default)]
+    pub instruments: InstrumentFigures,
     /// For each figure that can't be computed, the reason and the entry it waits for.
     pub missing: BTreeMap<String, String>,
 }
@@ -193,6 +198,15 @@ pub struct ChillStageFigures {
     pub why_not: Option<String>,
 }
 
+/// What was taken off the readings. Entries stay as they were read.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct InstrumentFigures {
+    /// What was added to every temperature that was logged, before anything was
+    /// computed from it: nothing where no thermometer's offset is known, or where
+    /// two differ.
+    pub thermometer_correction_c: f64,
+}
+
 /// The pitch and what it was cleared by.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[expect(missing_docs, reason = "published names, unit and all")]
@@ -208,11 +222,13 @@ pub struct PitchFigures {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Clearance {
     /// What has to be so.
-    pub what: String,
+    #[schema(value_type = String)]
+    pub what: Said,
     /// Whether it is.
     pub state: ClearanceState,
-    /// The figures behind it, in a sentence without units' choice (SI).
-    pub why: String,
+    /// The figures behind it, in a sentence (SI).
+    #[schema(value_type = String)]
+    pub why: Said,
 }
 
 crate::brewday::choices::choices! {

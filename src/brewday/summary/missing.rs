@@ -2,10 +2,17 @@
 
 use std::collections::BTreeMap;
 
+use crate::science::OutOfRange;
 use crate::science::units::Measured;
 
 /// A figure, or the sentence that says what it waits for.
 pub(super) type Figure<T> = Result<T, String>;
+
+/// Why a formula does not hold, without the figures: they stand in the log, in
+/// the brewer's own units.
+pub(super) fn beyond(why: OutOfRange) -> String {
+    format!("The {} is beyond what the formula holds for.", why.quantity)
+}
 
 /// Collects, for each figure that can't be computed, the reason.
 #[derive(Debug, Default)]

@@ -20,12 +20,14 @@ mod wort;
 
 pub use figures::{
     ChillFigures, ChillStageFigures, ChillVerdict, Clearance, ClearanceState, EfficiencyFigures, EstimateFigures,
-    ExtractFigures, FlushFigures, FlushVerdict, GravityFigures, LimitedBy, PitchFigures, Summary, VolumeFigures,
-    WouldHelp, YeastFigures,
+    ExtractFigures, FlushFigures, FlushVerdict, GravityFigures, InstrumentFigures, LimitedBy, PitchFigures, Summary,
+    VolumeFigures, WouldHelp, YeastFigures,
 };
+pub use pitch::clearance;
 pub use wort::account;
 
 use super::BrewDay;
+use super::choices::EquipmentKind;
 use missing::Missing;
 
 impl Summary {
@@ -42,6 +44,10 @@ impl Summary {
             yeast: estimates::yeast_figures(day, &mut missing),
             flush: pitch::flush_figures(day, &mut missing),
             chill: chill::chill_figures(day, &mut missing),
+            instruments: InstrumentFigures {
+                // 0 − 0, so that nothing off is no −0.
+                thermometer_correction_c: 0.0 - day.batch.offset(EquipmentKind::Thermometer),
+            },
             ..Self::default()
         };
         summary.pitch = pitch::pitch_figures(day, &summary, &mut missing);

@@ -5,6 +5,8 @@ use super::missing::{Figure, Missing};
 use crate::brewday::BrewDay;
 use crate::brewday::checklist::PITCH_ITEMS;
 use crate::brewday::choices::{Outcome, Place};
+use crate::brewday::plausible::Dimension;
+use crate::brewday::said::{Part, Said};
 use crate::science::sanitation::{self, Verdict};
 use crate::science::units::{Temperature, TimeSpan};
 
@@ -52,31 +54,54 @@ fn coil_was_clean(day: &BrewDay) -> Figure<bool> {
 pub(super) fn pitch_figures(day: &BrewDay, summary: &Summary, missing: &mut Missing) -> PitchFigures {
     let pitched = day.pitched();
     let not_yet = || "Log the pitch.".to_owned();
-    let yeast_c = pitched.and_then(|(_, pitched)| pitched.yeast_c).or_else(|| latest(day, Place::Yeast));
-    let wort_c = pitched.and_then(|(_, pitched)| pitched.wort_c).or_else(|| latest(day, Place::Wort));
+    let [wort_c, yeast_c] = wort_and_yeast_c(day);
+    PitchFigures {
+        at: missing.keep("pitch.at", pitched.map(|(at, _)| at).ok_or_else(not_yet)),
+        wort_c: missing.keep("pitch.wort_c", wort_c.ok_or_else(|| "Log the wort's temperature.".to_owned())),
+        yeast_c: missing.keep("pitch.yeast_c", yeast_c.ok_or_else(|| "Log the yeast's temperature.".to_owned())),
+        clearance: clearance_of(day, summary, [wort_c, yeast_c]),
+    }
+}
+
+/// The pitch clearance of a day, its figures still to be spoken: as kept with
+/// the summary they are words in SI.
+#[must_use]
+pub fn clearance(day: &BrewDay, summary: &Summary) -> Vec<Clearance> {
+    clearance_of(day, summary, wort_and_yeast_c(day))
+}
+
+fn clearance_of(day: &BrewDay, summary: &Summary, [wort_c, yeast_c]: [Option<f64>; 2]) -> Vec<Clearance> {
     let mut clearance = vec![settled_in_range(day, summary, wort_c), hot_flush(summary)];
     clearance.extend(PITCH_ITEMS.iter().map(|(key, what)| on_the_list(day, key, what)));
     clearance.push(yeast_near_wort(yeast_c, wort_c));
     clearance.push(enough_cells(day, summary));
     clearance.push(gravity_recorded(summary));
-    PitchFigures {
-        at: missing.keep("pitch.at", pitched.map(|(at, _)| at).ok_or_else(not_yet)),
-        wort_c: missing.keep("pitch.wort_c", wort_c.ok_or_else(|| "Log the wort's temperature.".to_owned())),
-        yeast_c: missing.keep("pitch.yeast_c", yeast_c.ok_or_else(|| "Log the yeast's temperature.".to_owned())),
-        clearance,
-    }
+    clearance
+}
+
+/// How warm wort and yeast were at the pitch, else as last read.
+fn wort_and_yeast_c(day: &BrewDay) -> [Option<f64>; 2] {
+    let pitched = day.pitched();
+    let noted = |shown_c: Option<f64>| shown_c.map(|shown_c| day.true_c(shown_c));
+    let wort_c = pitched.and_then(|(_, pitched)| noted(pitched.wort_c)).or_else(|| latest(day, Place::Wort));
+    let yeast_c = pitched.and_then(|(_, pitched)| noted(pitched.yeast_c)).or_else(|| latest(day, Place::Yeast));
+    [wort_c, yeast_c]
 }
 
 fn latest(day: &BrewDay, place: Place) -> Option<f64> {
     day.temperatures(place).next_back().map(|reading| reading.temperature_c)
 }
 
-fn line(what: &str, state: ClearanceState, why: impl Into<String>) -> Clearance {
-    Clearance { what: what.to_owned(), state, why: why.into() }
+fn line(what: impl Into<Said>, state: ClearanceState, why: impl Into<Said>) -> Clearance {
+    Clearance { what: what.into(), state, why: why.into() }
+}
+
+fn temperature(celsius: f64) -> Part {
+    Part::Figure(celsius, Dimension::Temperature)
 }
 
 /// Done where it holds, missing where it does not, with the same reason for both.
-fn judged(what: &str, holds: bool, why: impl Into<String>) -> Clearance {
+fn judged(what: impl Into<Said>, holds: bool, why: impl Into<Said>) -> Clearance {
     line(what, if holds { ClearanceState::Done } else { ClearanceState::Missing }, why)
 }
 
@@ -87,12 +112,18 @@ fn settled_in_range(day: &BrewDay, summary: &Summary, wort_c: Option<f64>) -> Cl
         return line(WHAT, ClearanceState::NotKnown, "No wort temperature was logged.");
     };
     let in_range = (low..=high).contains(&wort_c);
-    let range = format!("{wort_c:.1} °C, range {low:.1} to {high:.1} °C");
+    let range = Said::of([
+        temperature(wort_c),
+        Part::words(", range "),
+        temperature(low),
+        Part::words(" to "),
+        temperature(high),
+    ]);
     match summary.chill.verdict {
-        ChillVerdict::NotStarted => line(WHAT, ClearanceState::NotKnown, format!("{range}; the chill was not logged")),
+        ChillVerdict::NotStarted => line(WHAT, ClearanceState::NotKnown, range.and("; the chill was not logged")),
         ChillVerdict::Settled => judged(WHAT, in_range, range),
         ChillVerdict::Moving | ChillVerdict::Holding => {
-            line(WHAT, ClearanceState::Missing, format!("{range}; not settled for a full pass"))
+            line(WHAT, ClearanceState::Missing, range.and("; not settled for a full pass"))
         }
     }
 }
@@ -101,12 +132,12 @@ fn hot_flush(summary: &Summary) -> Clearance {
     const WHAT: &str = "Coil flushed hot, long enough";
     let flush = &summary.flush;
     let (seconds, celsius) = (flush.seconds.unwrap_or_default(), flush.temperature_c.unwrap_or_default());
-    let figures = format!("{seconds:.0} s at {celsius:.0} °C");
+    let figures = Said::of([Part::words(format!("{seconds:.0} s at ")), temperature(celsius)]);
     match (flush.verdict, flush.on_clean_coil) {
         (FlushVerdict::NotRecorded, _) => line(WHAT, ClearanceState::NotKnown, "The hot flush was not recorded."),
         (FlushVerdict::LongEnough, Some(true)) => line(WHAT, ClearanceState::Done, figures),
         (FlushVerdict::LongEnough, _) => {
-            line(WHAT, ClearanceState::NotKnown, format!("{figures}, but the coil was not recorded as clean"))
+            line(WHAT, ClearanceState::NotKnown, figures.and(", but the coil was not recorded as clean"))
         }
         (FlushVerdict::TooShort | FlushVerdict::TooCool, _) => line(WHAT, ClearanceState::Missing, figures),
     }
@@ -115,25 +146,26 @@ fn hot_flush(summary: &Summary) -> Clearance {
 fn on_the_list(day: &BrewDay, key: &str, what: &str) -> Clearance {
     let what = format!("{what} sanitised");
     match day.check(key) {
-        Some((_, Outcome::Done, _)) => line(&what, ClearanceState::Done, "Ticked on the list."),
+        Some((_, Outcome::Done, _)) => line(what, ClearanceState::Done, "Ticked on the list."),
         Some((_, Outcome::Skipped, why)) => line(
-            &what,
+            what,
             ClearanceState::Missing,
             format!("Skipped{}", why.map_or(String::new(), |why| format!(": {why}"))),
         ),
-        None => line(&what, ClearanceState::NotKnown, "Not ticked on the list."),
+        None => line(what, ClearanceState::NotKnown, "Not ticked on the list."),
     }
 }
 
 fn yeast_near_wort(yeast_c: Option<f64>, wort_c: Option<f64>) -> Clearance {
-    const WHAT: &str = "Yeast within 6 °C of the wort";
+    let step = Part::Figure(YEAST_STEP_K, Dimension::TemperatureDifference);
+    let what = Said::of([Part::words("Yeast within "), step, Part::words(" of the wort")]);
     match (yeast_c, wort_c) {
         (Some(yeast_c), Some(wort_c)) => judged(
-            WHAT,
+            what,
             (yeast_c - wort_c).abs() <= YEAST_STEP_K,
-            format!("yeast {yeast_c:.1} °C, wort {wort_c:.1} °C"),
+            Said::of([Part::words("yeast "), temperature(yeast_c), Part::words(", wort "), temperature(wort_c)]),
         ),
-        _ => line(WHAT, ClearanceState::NotKnown, "Log the yeast's temperature and the wort's."),
+        _ => line(what, ClearanceState::NotKnown, "Log the yeast's temperature and the wort's."),
     }
 }
 
@@ -151,7 +183,7 @@ fn enough_cells(day: &BrewDay, summary: &Summary) -> Clearance {
 fn gravity_recorded(summary: &Summary) -> Clearance {
     const WHAT: &str = "Gravity recorded";
     match summary.gravity.original_sg {
-        Some(sg) => line(WHAT, ClearanceState::Done, format!("{sg:.4}")),
+        Some(sg) => line(WHAT, ClearanceState::Done, Said::of([Part::Figure(sg, Dimension::Gravity)])),
         None => line(WHAT, ClearanceState::Missing, "No gravity was logged after the boil."),
     }
 }

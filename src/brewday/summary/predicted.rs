@@ -1,6 +1,6 @@
 //! What a recipe should give, before any of it is measured.
 
-use super::missing::Figure;
+use super::missing::{Figure, beyond};
 use crate::brewday::Recipe;
 use crate::brewday::choices::{FermentableUse, HopUse, YeastKind};
 use crate::brewday::recipe::Hop;
@@ -64,7 +64,7 @@ pub(crate) fn bitterness_of(additions: &[HopAddition], gravity: SpecificGravity,
         .sum::<Result<f64, _>>()
         // The sum of no floats is −0; no hops are plainly 0.
         .map(|bitterness| bitterness + 0.0)
-        .map_err(|why| format!("The bitterness can't be told: {why}."))
+        .map_err(beyond)
 }
 
 /// The colour a recipe's goods give a volume of wort, EBC.
@@ -74,10 +74,7 @@ pub(crate) fn colour(recipe: &Recipe, volume: Volume) -> Figure<f64> {
     }
     let goods = recipe.fermentables.iter();
     let goods = goods.map(|one| (Mass::from_kilograms(one.mass_kg), Colour::from_ebc(one.colour_ebc)));
-    colours::malt_colour_units(goods, volume)
-        .and_then(colours::morey)
-        .map(Colour::ebc)
-        .map_err(|why| format!("The colour can't be told: {why}."))
+    colours::malt_colour_units(goods, volume).and_then(colours::morey).map(Colour::ebc).map_err(beyond)
 }
 
 /// Cells a wort wants, in thousand millions.

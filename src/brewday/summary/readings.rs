@@ -1,13 +1,13 @@
 //! Gravities and volumes as they were read, brought to 20 °C with their uncertainty.
 
 use super::figures::GravityFigures;
-use super::missing::{Figure, Missing};
+use super::missing::{Figure, Missing, beyond};
 use crate::brewday::choices::{Choice, EquipmentKind, GravityPoint, Instrument, VolumePoint};
-use crate::brewday::{BrewDay, Equipment};
+use crate::brewday::{Batch, BrewDay};
 use crate::science::gravity::hydrometer::Hydrometer;
 use crate::science::gravity::{self, refractometer};
 use crate::science::units::{Brix, Measured, Plato, SpecificGravity, Temperature};
-use crate::science::{uncertainty, wort};
+use crate::science::{OutOfRange, uncertainty, wort};
 
 /// °Bx over °P where it was never measured on this instrument, and how far that
 /// may be off: the literature's range of 1.02 to 1.06 taken as ± two standard errors.
@@ -17,8 +17,8 @@ const MEASURED_FACTOR_SE: f64 = 0.003;
 
 /// What an instrument shows, with its standard error: the brewer's own figure
 /// for it, else the usual one of its kind.
-fn trusted(equipment: Option<&Equipment>, instrument: uncertainty::Instrument, reading: f64) -> Measured {
-    match equipment.and_then(|one| one.uncertainty) {
+fn trusted(own_se: Option<f64>, instrument: uncertainty::Instrument, reading: f64) -> Measured {
+    match own_se {
         Some(se) => Measured::new(reading, se),
         None => uncertainty::usual(instrument).of(reading),
     }
@@ -31,13 +31,13 @@ fn trusted(equipment: Option<&Equipment>, instrument: uncertainty::Instrument, r
 pub fn corrected_gravity(day: &BrewDay, point: GravityPoint) -> Figure<Measured> {
     let label = point.label().to_lowercase();
     let reading = day.gravity(point).ok_or_else(|| format!("Log the {label} gravity."))?;
-    let thermometer = day.batch.first(EquipmentKind::Thermometer);
-    let sample = trusted(thermometer, uncertainty::Instrument::Thermometer, reading.temperature_c);
+    let own_se = day.batch.uncertainty(EquipmentKind::Thermometer);
+    let sample = trusted(own_se, uncertainty::Instrument::Thermometer, reading.temperature_c);
     match reading.instrument {
-        Instrument::Hydrometer => by_hydrometer(day.batch.first(EquipmentKind::Hydrometer), reading.reading, sample),
-        Instrument::Refractometer => by_refractometer(day.batch.first(EquipmentKind::Refractometer), reading.reading),
+        Instrument::Hydrometer => by_hydrometer(&day.batch, reading.reading, sample),
+        Instrument::Refractometer => by_refractometer(&day.batch, reading.reading),
     }
-    .map_err(|why| format!("The {label} gravity can't be used: {why}."))
+    .map_err(|why| format!("The {label} gravity can't be used. {}", beyond(why)))
 }
 
 /// The original gravity: of the wort in the fermenter, else as it left the boil.
@@ -57,29 +57,29 @@ pub fn original_gravity(day: &BrewDay) -> Figure<Measured> {
     })
 }
 
-fn by_hydrometer(equipment: Option<&Equipment>, reading: f64, sample: Measured) -> Figure<Measured> {
-    let calibration_c = equipment.and_then(|one| one.calibration_c).unwrap_or(20.0);
+fn by_hydrometer(batch: &Batch, reading: f64, sample: Measured) -> Result<Measured, OutOfRange> {
     let hydrometer = Hydrometer {
-        calibration: Temperature::from_celsius(calibration_c),
-        offset: equipment.and_then(|one| one.offset).unwrap_or(0.0),
+        calibration: Temperature::from_celsius(batch.marked_for_c()),
+        offset: batch.offset(EquipmentKind::Hydrometer),
     };
     let corrected = |reading: f64, sample_c: f64| {
         hydrometer.corrected(SpecificGravity::from_ratio(reading), Temperature::from_celsius(sample_c))
     };
-    corrected(reading, sample.value).map_err(|why| why.to_string())?;
+    corrected(reading, sample.value)?;
     let plain = |reading: f64, sample_c: f64| corrected(reading, sample_c).map_or(reading, SpecificGravity::ratio);
-    Ok(trusted(equipment, uncertainty::Instrument::Hydrometer, reading).with(sample, plain))
+    let own_se = batch.uncertainty(EquipmentKind::Hydrometer);
+    Ok(trusted(own_se, uncertainty::Instrument::Hydrometer, reading).with(sample, plain))
 }
 
-fn by_refractometer(equipment: Option<&Equipment>, reading: f64) -> Figure<Measured> {
-    let own_factor = equipment.and_then(|one| one.wort_factor);
-    let factor = own_factor.map_or(UNMEASURED_FACTOR, |factor| Measured::new(factor, MEASURED_FACTOR_SE));
-    let shown = reading - equipment.and_then(|one| one.offset).unwrap_or(0.0);
+fn by_refractometer(batch: &Batch, reading: f64) -> Result<Measured, OutOfRange> {
+    let factor = batch.wort_factor().map_or(UNMEASURED_FACTOR, |factor| Measured::new(factor, MEASURED_FACTOR_SE));
+    let shown = reading - batch.offset(EquipmentKind::Refractometer);
     let strength = |brix: f64, factor: f64| refractometer::plato(Brix::from_degrees(brix), factor);
-    strength(shown, factor.value).map_err(|why| why.to_string())?;
+    strength(shown, factor.value)?;
     let sg =
         |brix: f64, factor: f64| strength(brix, factor).map_or(1.0, |plato| gravity::specific_gravity(plato).ratio());
-    Ok(trusted(equipment, uncertainty::Instrument::Refractometer, shown).with(factor, sg))
+    let own_se = batch.uncertainty(EquipmentKind::Refractometer);
+    Ok(trusted(own_se, uncertainty::Instrument::Refractometer, shown).with(factor, sg))
 }
 
 /// The volume read at a point, brought to 20 °C.
@@ -97,7 +97,11 @@ pub fn volume_at_20(day: &BrewDay, point: VolumePoint) -> Figure<Measured> {
         VolumePoint::PreBoil | VolumePoint::PostBoil => EquipmentKind::Kettle,
         VolumePoint::IntoFermenter => EquipmentKind::Fermenter,
     };
-    let read = trusted(day.batch.first(kind), uncertainty::Instrument::VolumeMark, reading.volume_l);
+    let read = trusted(
+        day.batch.first(kind).and_then(|one| one.uncertainty),
+        uncertainty::Instrument::VolumeMark,
+        reading.volume_l,
+    );
     let at = Temperature::from_celsius(reading.temperature_c);
     let shrinkage = wort::shrinkage(strength_at(day, point), at);
     Ok(read.map(|volume_l| volume_l * shrinkage))

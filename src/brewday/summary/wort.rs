@@ -1,7 +1,7 @@
 //! Volumes, extract and efficiencies.
 
 use super::figures::{EfficiencyFigures, ExtractFigures, VolumeFigures};
-use super::missing::{Figure, Missing};
+use super::missing::{Figure, Missing, beyond};
 use super::predicted::goods;
 use super::readings::{corrected_gravity, original_gravity, plato_of, volume_at_20};
 use crate::brewday::choices::{FermentableUse, GravityPoint, VolumePoint};
@@ -54,7 +54,7 @@ fn boiled_for(day: &BrewDay) -> Figure<TimeSpan> {
 fn boil_off(day: &BrewDay) -> Figure<efficiency::BoilOff> {
     let before = Volume::from_litres(volume_at_20(day, VolumePoint::PreBoil)?.value);
     let after = Volume::from_litres(volume_at_20(day, VolumePoint::PostBoil)?.value);
-    efficiency::boil_off(before, after, boiled_for(day)?).map_err(|why| format!("The boil-off can't be told: {why}."))
+    efficiency::boil_off(before, after, boiled_for(day)?).map_err(beyond)
 }
 
 pub(super) fn volume_figures(day: &BrewDay, missing: &mut Missing) -> VolumeFigures {
@@ -171,7 +171,7 @@ fn conversion(day: &BrewDay, potential_kg: f64) -> Figure<f64> {
     let goods = goods(&recipe, FermentableUse::Mash);
     let in_the_grain: Mass = goods.iter().map(|one| one.water()).sum();
     let water = water::mass(Volume::from_litres(poured), crate::science::units::Temperature::REFERENCE) + in_the_grain;
-    let dissolved = efficiency::dissolved(first_wort, water).map_err(|why| why.to_string())?;
+    let dissolved = efficiency::dissolved(first_wort, water).map_err(beyond)?;
     if potential_kg <= 0.0 {
         return Err("The recipe has no malt in the mash.".to_owned());
     }

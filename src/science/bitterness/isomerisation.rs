@@ -30,6 +30,7 @@ pub struct Rates {
 ///
 /// 90–130 °C; usable down to 60 °C for comparing. The unit is not in the
 /// abstract; only minutes gives the hour-scale of a boil [MalowickiShellhammer-2005].
+/// Checked: the activation energies given beside them, 98.6 and 108.0 kJ/mol.
 ///
 /// ```
 /// use gylebook::science::{bitterness::isomerisation, units::Temperature};

@@ -23,10 +23,12 @@
 //! ```
 
 use super::estimate::Estimate;
-use crate::science::units::{Conductance, Density, HeatCapacity, SpecificHeat, Temperature, TimeSpan, Volume};
+use crate::science::units::{Conductance, Density, HeatCapacity, Plato, SpecificHeat, Temperature, TimeSpan, Volume};
 
 /// Wort of the standard chill, measured at 20 °C.
 pub const VOLUME: Volume = Volume::from_litres(20.0);
+/// How strong it is: what [`DENSITY`] and [`SPECIFIC_HEAT`] belong to.
+pub const STRENGTH: Plato = Plato::from_degrees(12.0);
 /// Where it starts.
 pub const FROM: Temperature = Temperature::from_celsius(95.0);
 /// Where it ends.

@@ -196,4 +196,19 @@ pub(super) const FIGURES: &[Figure] = &[
         sources: &[],
         is_estimate: false,
     },
+    Figure {
+        keys: &["efficiency.into_kettle_l_deg_per_kg", "efficiency.into_kettle_ppg"],
+        name: "Points into the kettle",
+        meaning: "Gravity points that a kilogram of what was mashed lent to a litre before the boil \
+                  (L°/kg), or a pound to a US gallon (ppg): efficiency in the recipe books' units.",
+        formula: &["p = 1000 (S − 1) V/m"],
+        symbols: &[
+            ("S", "pre-boil gravity, SG"),
+            ("V", "pre-boil volume at 20 °C, L"),
+            ("m", "goods in the mash as weighed, kg"),
+        ],
+        validity: "By definition. One ppg is 8.345 L°/kg; pure sucrose would give 385.6 L°/kg.",
+        sources: &["NIST-SP811"],
+        is_estimate: false,
+    },
 ];

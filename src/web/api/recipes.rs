@@ -55,6 +55,11 @@ struct RecipeRecord {
     predicted: Predicted,
 }
 
+/// What a recipe alone is predicted on. A recipe names no vessel, so nobody's
+/// batches tell how it behaves; a batch's own plan knows its equipment.
+const ALONE: &str = "A recipe names no equipment: what it doesn't say is common practice, at sea level. \
+                     A batch of it is planned with what your own batches on its equipment have shown.";
+
 /// What the recipe should give, before any of it is measured: on no equipment
 /// of anybody's, so with common practice wherever equipment would tell better.
 #[derive(Serialize, ToSchema)]
@@ -136,8 +141,8 @@ impl Predicted {
             colour_ebc: keep("colour_ebc", colour_ebc),
             cells_needed_billion: keep("cells_needed_billion", cells_needed_billion),
             post_boil_l: keep("post_boil_l", Ok(plan.expected.post_boil_l)),
-            water: plan.water.map_err(|why| missing.insert("water", why)).ok(),
-            assumptions: plan.assumed.iter().map(told).collect(),
+            water: plan.water.map_err(|why| missing.insert("water", why.to_string())).ok(),
+            assumptions: std::iter::once(ALONE.to_owned()).chain(plan.assumed.iter().map(told)).collect(),
             missing,
         }
     }
@@ -151,5 +156,5 @@ fn told(assumed: &crate::brewday::plan::Assumed) -> String {
         Basis::Batches(batches) => format!("the median of {batches} batches"),
         Basis::CommonPractice => "common practice".to_owned(),
     };
-    format!("{}: {value}{}, {basis}.", assumed.what, assumed.per)
+    format!("{}: {value}, {basis}.", assumed.what)
 }

@@ -5,12 +5,11 @@ use std::sync::Arc;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
-use serde::Deserialize;
 
+use crate::brewday::BrewDay;
 use crate::brewday::choices::Choice;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
-use crate::brewday::{Body, BrewDay};
 use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;

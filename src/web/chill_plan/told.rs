@@ -84,11 +84,11 @@ impl StepTold {
 }
 
 /// What every one of the plans rests on, and what some do.
-pub(super) fn assumptions(plans: &[KeptPlan]) -> Vec<String> {
+pub(super) fn assumptions(frame: &Frame, plans: &[KeptPlan]) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
-    for sentence in plans.iter().flat_map(|kept| &kept.plan.assumptions) {
-        if !all.contains(sentence) {
-            all.push(sentence.clone());
+    for sentence in plans.iter().flat_map(|kept| &kept.plan.assumptions).map(|said| frame.speak(said)) {
+        if !all.contains(&sentence) {
+            all.push(sentence);
         }
     }
     all

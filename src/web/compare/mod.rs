@@ -16,6 +16,10 @@ use super::chart::{MOST_TOGETHER, Overlay, Picture, Run, Table};
 use super::figures_csv;
 use super::page::csv_file;
 use super::{App, AppError, Frame, Page};
+use crate::brewday::plausible::Dimension;
+use crate::science::chilling::standard;
+use crate::science::gravity;
+use crate::science::units::Temperature;
 use choose::Chooser;
 use chosen::Chosen;
 use table::{Figures, UnknownOf};
@@ -49,6 +53,8 @@ struct Comparison {
     notes: Vec<String>,
     figures: Figures,
     unknown: Vec<UnknownOf>,
+    /// What the standard chill stands for.
+    standard_is: String,
     query: String,
 }
 
@@ -111,6 +117,7 @@ impl Comparison {
             notes: chosen.not_aligned().into_iter().chain(cut).collect(),
             figures: Figures::of(chosen, frame),
             unknown: table::unknown(chosen, frame),
+            standard_is: standard_is(frame),
             query: chosen.query(),
         }
     }
@@ -124,6 +131,15 @@ impl Comparison {
     fn columns(&self) -> usize {
         self.heads.len() + 1
     }
+}
+
+/// "20.0 L of 12.0 °P wort from 95 °C to 20 °C against water held at 12 °C"
+fn standard_is(frame: &Frame) -> String {
+    let volume = frame.show(standard::VOLUME.litres(), Dimension::Volume);
+    let gravity = frame.show(gravity::specific_gravity(standard::STRENGTH).ratio(), Dimension::Gravity);
+    let mark = |at: Temperature| frame.mark(at.celsius());
+    let [from, to, coolant] = [standard::FROM, standard::TO, standard::COOLANT].map(mark);
+    format!("{volume} of {gravity} wort from {from} to {to} against water held at {coolant}")
 }
 
 fn overlay<'a>(title: &'a str, frame: &Frame, runs: &'a [Run<'a>]) -> Overlay<'a> {

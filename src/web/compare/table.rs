@@ -1,5 +1,7 @@
 //! Every figure of the chosen batches, the chill first.
 
+use std::borrow::Cow;
+
 use super::chosen::Chosen;
 use crate::brewday::choices::Cooling;
 use crate::brewday::plausible::Dimension;
@@ -22,7 +24,7 @@ pub(super) struct Figures {
 
 /// A heading and its figures.
 pub(super) struct Group {
-    pub(super) name: &'static str,
+    pub(super) name: Cow<'static, str>,
     /// Whether what holds a chill back stands in it.
     pub(super) is_chill: bool,
     pub(super) lines: Vec<Line>,
@@ -31,7 +33,7 @@ pub(super) struct Group {
 /// One figure across the batches.
 pub(super) struct Line {
     pub(super) key: &'static str,
-    pub(super) label: String,
+    pub(super) label: Cow<'static, str>,
     pub(super) is_estimate: bool,
     pub(super) cells: Vec<Cell>,
 }
@@ -91,7 +93,7 @@ impl Figures {
         let at = lines.iter().position(|line| line.key == STANDARD);
         let standard = at.map(|at| lines.remove(at));
         let mut parts: Vec<Group> =
-            PARTS.iter().map(|(name, _)| Group { name, is_chill: false, lines: Vec::new() }).collect();
+            PARTS.iter().map(|(name, _)| Group { name: (*name).into(), is_chill: false, lines: Vec::new() }).collect();
         for line in lines {
             let part = PARTS.iter().position(|(_, keys)| keys.contains(&line.key)).unwrap_or(PARTS.len() - 1);
             parts[part].lines.push(line);
@@ -120,7 +122,7 @@ fn stages(chosen: &Chosen, frame: &Frame) -> Vec<Line> {
     labels.dedup();
     let line = |label: &String| Line {
         key: "chill.stages.conductance_w_per_k",
-        label: format!("Conductance in {label}, W/K"),
+        label: format!("Conductance in {label}, W/K").into(),
         is_estimate: false,
         cells: told
             .iter()
@@ -160,13 +162,13 @@ fn group(each: &[Vec<FigureGroup>], at: usize) -> Group {
     let pattern: &[FigureRow] = of_batches.first().map_or(&[], |group| &group.rows);
     let line = |(index, row): (usize, &FigureRow)| Line {
         key: row.key,
-        label: row.label.to_owned(),
+        label: row.label.clone(),
         is_estimate: row.is_estimate,
         cells: of_batches.iter().filter_map(|group| group.rows.get(index)).map(cell).collect(),
     };
     let lines: Vec<Line> = pattern.iter().enumerate().map(line).collect();
     Group {
-        name: of_batches.first().map_or("", |group| group.name),
+        name: of_batches.first().map_or("".into(), |group| group.name.clone()),
         is_chill: lines.first().is_some_and(|line| line.key.starts_with(FIRST)),
         lines,
     }

@@ -101,7 +101,11 @@ const REFRACTOMETER: &[Need] = &[
     need("uncertainty", "How far a reading is off", "Two readings in three are closer than this."),
 ];
 const SCALE: &[Need] = &[
-    need("offset", "Shows too much by", "Weigh something known, like a litre of water in a weighed jug."),
+    need(
+        "offset",
+        "Shows too much by",
+        "Weigh something known, like a full bag of sugar. Tare takes it away, so masses are kept as you log them.",
+    ),
     need("uncertainty", "How far a reading is off", "Two readings in three are closer than this."),
 ];
 const OTHER: &[Need] = &[need("volume_l", "Volume", ""), need("dry_mass_kg", "Weight", "")];

@@ -90,6 +90,13 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
     told_rows(day, &that_day, &lines.take(most).collect::<Vec<_>>())
 }
 
+/// The line of one entry; none of a correction, which has no line of its own.
+#[must_use]
+pub fn row(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
+    let line = newest_first(day).find(|line| line.line.logged.entry.id == id)?;
+    told_rows(day, &frame.on(day.brewed_at()), &[line]).pop()
+}
+
 /// The rows of these lines.
 fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow> {
     let around = Around::of(day);

@@ -139,7 +139,7 @@ fn shown<'a>(frame: &'a Frame, stages: &[String], figure: &str) -> Option<(Strin
         "chill.limited_by" => Some(("what limited the chill".to_owned(), word::<LimitedBy>())),
         "flush.verdict" => Some(("the hot flush’s verdict".to_owned(), word::<FlushVerdict>())),
         _ => {
-            let (label, dimension) = figures::named(figure)?;
+            let (label, dimension) = figures::in_a_sentence(figure, frame)?;
             let shown = move |value| frame.show_computed(value, dimension).to_string();
             Some((label, number(shown)))
         }

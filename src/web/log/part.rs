@@ -40,12 +40,7 @@ impl Part {
         let (skipped, most) =
             if asked.log == "all" { (0, usize::MAX) } else { (number.saturating_sub(1).saturating_mul(LINES), LINES) };
         let lines: Vec<_> = newest_first(day).skip(skipped).take(most).collect();
-        Self {
-            rows: told_rows(day, &that_day, &lines),
-            batch: day.batch.id,
-            skipped,
-            total: newest_first(day).count(),
-        }
+        Self { rows: told_rows(day, &that_day, &lines), batch: day.batch.id, skipped, total: newest_first(day).count() }
     }
 
     /// Whether there is more of the log than this.

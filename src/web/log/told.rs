@@ -53,7 +53,23 @@ pub fn told(day: &BrewDay, frame: &Frame, body: &Body, typed: &Typed) -> Told {
         Body::Note => ("Note".into(), String::new()),
         Body::Amendment(_) => ("Correction".into(), String::new()),
     };
-    Told { what, value: as_typed(value, typed) }
+    Told { what: what + &correction(day, frame, body), value: as_typed(value, typed) }
+}
+
+/// ", corrected by −0.4 °C" where a thermometer was read that is known to be off.
+fn correction(day: &BrewDay, frame: &Frame, body: &Body) -> String {
+    let was_read = match body {
+        Body::Temperature { .. } | Body::Volume { .. } | Body::Gravity { .. } => true,
+        Body::FlushStarted { temperature_c } | Body::FlushFinished { temperature_c } => temperature_c.is_some(),
+        Body::CoolingStarted(cooling) => cooling.water_c.is_some(),
+        Body::Pitched(pitched) => pitched.wort_c.or(pitched.yeast_c).is_some(),
+        _ => false,
+    };
+    let off = day.true_c(0.0);
+    if !was_read || off == 0.0 {
+        return String::new();
+    }
+    format!(", corrected by {}", frame.show(off, Dimension::TemperatureDifference))
 }
 
 fn maybe(value: Option<f64>, show: impl Fn(f64) -> String) -> String {

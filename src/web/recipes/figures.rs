@@ -112,7 +112,7 @@ impl Figures {
             brief: brief.collect(),
             wort,
             cells: Figure::told("Yeast cells wanted", &plan.expected.cells_needed_billion, "", billions),
-            water: plan.water.map(|water| water_figures(&water, frame)),
+            water: plan.water.map(|water| water_figures(&water, frame)).map_err(|why| frame.speak(&why)),
             rests_on: plan.assumed.iter().map(|assumed| in_words(assumed, frame)).collect(),
         }
     }
@@ -144,7 +144,7 @@ fn in_words(assumed: &Assumed, frame: &Frame) -> String {
         Basis::Batches(count) => format!("the middle of your last {count} batches"),
         Basis::CommonPractice => "common practice, until your own is known".to_owned(),
     };
-    format!("{} {value}{}: {basis}.", assumed.what, assumed.per)
+    format!("{} {value}: {basis}.", assumed.what)
 }
 
 /// Bitterness units in whole numbers: the estimate is no better than that.

@@ -67,7 +67,7 @@ fn of_place(day: &BrewDay, frame: &Frame, place: Place, all: &[Reading]) -> Seri
     });
     let cells = shown.iter().map(|reading| Cell {
         at: frame.clock.short(reading.at).text,
-        value: frame.show(reading.temperature_c, Dimension::Temperature).text,
+        value: frame.show(reading.shown_c, Dimension::Temperature).text,
         corrected: corrected.contains(&reading.id),
     });
     Series {

@@ -14,11 +14,13 @@ use super::wort::WortTable;
 use super::{PaperHead, pictures};
 use crate::brewday::choices::{Choice, Cooling, Stage};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::summary::{Clearance, ClearanceState, FlushFigures};
+use crate::brewday::summary::FlushFigures;
 use crate::brewday::{Body, BrewDay, Summary};
 use crate::web::chart::Picture;
 use crate::web::chill_plan::WentTold;
+use crate::web::clearance::{self, ClearanceTold};
 use crate::web::figures::{self, FigureGroup, Unknown};
+use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
 use crate::web::stage_labels::stage_labels;
 use crate::web::strip::BatchHead;
@@ -45,7 +47,8 @@ pub(super) struct Record {
     pub(super) equipment: Vec<Piece>,
     pub(super) groups: Vec<FigureGroup>,
     pub(super) unknown: Vec<Unknown>,
-    pub(super) verdicts: Vec<(&'static str, String)>,
+    /// Glossary key, name and verdict.
+    pub(super) verdicts: Vec<(&'static str, &'static str, String)>,
     pub(super) wort: WortTable,
     pub(super) stages: Vec<StageTold>,
     pub(super) went: Option<WentTold>,
@@ -55,7 +58,9 @@ pub(super) struct Record {
     pub(super) log: Vec<LogRow>,
     pub(super) readings: Vec<Series>,
     pub(super) lists: Vec<ListTold>,
-    pub(super) clearance: Vec<Cleared>,
+    pub(super) clearance: Vec<ClearanceTold>,
+    /// What was taken off the readings.
+    pub(super) instruments: Vec<String>,
 }
 
 /// How much of the log a record holds.
@@ -66,9 +71,6 @@ pub(super) enum LogLength {
     /// Every line.
     Whole,
 }
-
-/// A line of the pitch clearance.
-pub(super) struct Cleared(pub(super) Clearance);
 
 /// A stage of the day, from when to when.
 pub(super) struct Span {
@@ -96,7 +98,7 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
     Ok(Page(RecordPage {
         head: BatchHead::of(&day, None),
         paper: paper(&day, &frame),
-        record: Record::of(&day, summary, &frame, LogLength::ForPaper),
+        record: Record::of(&day, &summary, &frame, LogLength::ForPaper),
         frame,
     })
     .into_response())
@@ -114,22 +116,22 @@ impl Record {
         self.log.len() > LINES_OF_ONE_SHEET
     }
 
-    pub(super) fn of(day: &BrewDay, summary: Summary, frame: &Frame, length: LogLength) -> Self {
-        let groups = figures::groups(&summary, frame);
+    pub(super) fn of(day: &BrewDay, summary: &Summary, frame: &Frame, length: LogLength) -> Self {
+        let groups = figures::groups(summary, frame);
         let unknown = figures::unknown(&groups);
         let (wort, groups) = WortTable::taken_from(groups, frame);
         let temperatures = day.standing.iter().filter(|entry| matches!(entry.body, Body::Temperature { .. })).count();
         let in_the_log = length == LogLength::Whole && temperatures <= READINGS_OF_A_REPORT;
         let readings = if in_the_log { Vec::new() } else { readings::series(day, frame) };
-        let went = WentTold::of(frame, day, &summary);
+        let went = WentTold::of(frame, day, summary);
         Self {
             recipe: RecipeTold::of(&day.batch.scaled_recipe(), frame),
             equipment: equipment::pieces(day),
             unknown,
             wort,
             groups: known(groups),
-            verdicts: verdicts(&summary, frame),
-            stages: stages(&summary, went.as_ref(), frame),
+            verdicts: verdicts(summary, frame),
+            stages: stages(summary, went.as_ref(), frame),
             went,
             spans: spans(day, frame),
             cooling: pictures::cooling(day, frame),
@@ -137,14 +139,9 @@ impl Record {
             log: lines(day, frame, &readings, length),
             readings,
             lists: checks::lists(day, frame),
-            clearance: summary.pitch.clearance.into_iter().map(Cleared).collect(),
+            clearance: clearance::told(day, summary, frame),
+            instruments: instruments::notes(day, frame),
         }
-    }
-}
-
-impl Cleared {
-    pub(super) fn is_done(&self) -> bool {
-        self.0.state == ClearanceState::Done
     }
 }
 
@@ -158,12 +155,13 @@ fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
 }
 
 /// What is judged rather than measured.
-fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, String)> {
-    let helped = figures::would_help(summary).map(|sentence| ("Would have helped the chill most", sentence));
+fn verdicts(summary: &Summary, frame: &Frame) -> Vec<(&'static str, &'static str, String)> {
+    let helped =
+        figures::would_help(summary).map(|sentence| ("chill.would_help", "Would have helped the chill most", sentence));
     let mut verdicts = vec![
-        ("Hot flush", flush(&summary.flush, frame)),
-        ("Chill", summary.chill.verdict.label().to_owned()),
-        ("Chill held back by", summary.chill.limited_by.label().to_owned()),
+        ("flush.verdict", "Hot flush", flush(&summary.flush, frame)),
+        ("chill.verdict", "Chill", summary.chill.verdict.label().to_owned()),
+        ("chill.limited_by", "Chill held back by", summary.chill.limited_by.label().to_owned()),
     ];
     verdicts.extend(helped);
     verdicts

@@ -54,7 +54,7 @@ pub fn report(day: &BrewDay, summary: Summary, frame: &Frame) -> Result<String, 
     let frame = frame.on(day.brewed_at());
     let report = Report {
         paper: record::paper(day, &frame),
-        record: Record::of(day, summary, &frame, LogLength::Whole),
+        record: Record::of(day, &summary, &frame, LogLength::Whole),
         written,
         frame,
     };

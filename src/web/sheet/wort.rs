@@ -38,7 +38,7 @@ impl WortTable {
             groups.into_iter().partition(|group| group.rows.iter().any(|row| is_ours(row.key)));
         let (taken, left): (Vec<_>, Vec<_>) =
             ours.into_iter().flat_map(|group| group.rows).partition(|row| is_ours(row.key));
-        others.insert(0, FigureGroup { name: "Boil-off and extract", rows: left });
+        others.insert(0, FigureGroup { name: "Boil-off and extract".into(), rows: left });
         let row =
             |(point, keys): &(&'static str, [&str; 3])| WortRow { point, cells: keys.map(|key| cell(&taken, key)) };
         let unit = |dimension| frame.show(1.0, dimension).unit;

@@ -11,6 +11,8 @@ use crate::brewday::choices::{Choice, GravityPoint, HopUse, OtherUse, VolumePoin
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{FlushVerdict, account};
 use crate::science::extract::account::{Account, Reading, Suspect};
+use crate::science::gravity::hydrometer::HOTTEST_SAMPLE;
+use crate::science::sanitation;
 use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame, Page};
 
@@ -48,6 +50,8 @@ pub(super) struct Addition {
 struct Flush {
     running_since: Option<Moment>,
     panel: Panel,
+    /// The published rules, in the brewer's own units.
+    rules: String,
     verdict: FlushVerdict,
     told: String,
 }
@@ -152,9 +156,17 @@ fn flush(page: &StageFrame) -> Flush {
     Flush {
         running_since: running.map(|at| page.frame.clock.time(at)),
         panel: panel.now(running.is_some()),
+        rules: rules(&page.frame),
         verdict: figures.verdict,
         told,
     }
+}
+
+/// "77 °C for 30 s (food code), 77 °C for 5 min at the outlet (dairy)"
+fn rules(frame: &Frame) -> String {
+    let hot = frame.mark(sanitation::HOT_ENOUGH.celsius());
+    let (food, dairy) = (sanitation::FOOD_CODE.seconds(), sanitation::DAIRY.minutes());
+    format!("{hot} for {food:.0}\u{a0}s (food code), {hot} for {dairy:.0}\u{a0}min at the outlet (dairy)")
 }
 
 fn panels(page: &StageFrame) -> Vec<Panel> {
@@ -169,20 +181,24 @@ fn panels(page: &StageFrame) -> Vec<Panel> {
             .of("point", GravityPoint::PostBoil)
             .filled("instrument", page.usual_instrument().key())
             .filled("temperature_c", cold)
-            .hint("Let the sample cool first: above 60 °C the correction is a guess.")
+            .hint(format!(
+                "Let the sample cool first: above {} the correction is a guess.",
+                page.frame.mark(HOTTEST_SAMPLE.celsius())
+            ))
             .last(page, |entry| matches!(entry.body, Body::Gravity { point: GravityPoint::PostBoil, .. })),
     ]
 }
 
 fn told(frame: &Frame, account: Account) -> AccountTold {
     let gap = account.gap();
-    let mass = |kg: f64| frame.show(kg, Dimension::Mass);
+    let size = frame.show(gap.value.abs(), Dimension::Mass);
     AccountTold {
         closes: account.closes(),
         gap: format!(
-            "{} ± {} {}",
-            mass(gap.value.abs()),
+            "{} ± {}\u{a0}{} {}",
+            size.text,
             frame.show_error(gap.value, gap.se, Dimension::Mass),
+            size.unit,
             if gap.value < 0.0 { "less" } else { "more" }
         ),
         suspects: account.suspects().iter().map(|suspect| suspect_told(frame, suspect)).collect(),
@@ -199,5 +215,9 @@ fn suspect_told(frame: &Frame, suspect: &Suspect) -> String {
         Reading::PostBoilGravity => ("Post-boil gravity", Dimension::Gravity),
     };
     let show = |value| frame.show(value, dimension);
-    format!("{name} {} would have to be {}.", show(suspect.is), show(suspect.needed))
+    let at = match suspect.reading {
+        Reading::PreBoilVolume | Reading::PostBoilVolume => format!(" at {}", frame.reference()),
+        _ => String::new(),
+    };
+    format!("{name} {}{at} would have to be {}.", show(suspect.is), show(suspect.needed))
 }

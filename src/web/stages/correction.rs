@@ -1,9 +1,10 @@
 //! What the kettle should get, in a brewer's words: one card before the boil and one after it.
 
 use crate::brewday::BrewDay;
-use crate::brewday::correction::{Act, Correction, Outcome, Read, Remedy, Verdict};
+use crate::brewday::correction::{Act, Correction, Outcome, Read, Remedy, RunsOver, Verdict};
 use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
+use crate::science::units::Volume;
 use crate::web::{App, AppError, Frame};
 
 /// The advice at the kettle.
@@ -17,10 +18,10 @@ pub(super) struct CorrectionTold {
     pub(super) is_before_boil: bool,
     /// What the kettle leads to as it is, and what was planned.
     pub(super) why: String,
-    /// The other way, where there is one.
+    /// What to mind while doing it, sentence by sentence.
+    pub(super) mind: String,
+    /// The other way, where there is one, with what to mind about that.
     pub(super) others: Vec<String>,
-    /// What to mind while doing it.
-    pub(super) mind: Vec<&'static str>,
 }
 
 /// The plan of a day, by the habits of the batches before it.
@@ -42,27 +43,31 @@ impl CorrectionTold {
         let base = format!("{goes}, {as_it_is} would go into the fermenter; the plan is {planned}.");
         let mut told = correction.remedies.iter().map(|remedy| {
             let gives = outcome(frame, &remedy.gives);
-            (words(frame, correction.read, remedy), format!("{gives} into the fermenter"))
+            let act = words(frame, correction.read, remedy);
+            (act, format!("{gives} into the fermenter"), minded(frame, correction.read, remedy))
         });
-        let (act, why) = match (correction.verdict, told.next()) {
+        let (act, why, mind) = match (correction.verdict, told.next()) {
             (Verdict::OnTarget, _) => {
                 let sure =
                     frame.show_error(correction.as_it_is.gravity.ratio(), correction.gravity_se, Dimension::Gravity);
                 let why =
                     format!("{base} The gravity is within twice the ±\u{a0}{sure} your readings can be trusted to.");
-                ("On target: leave it as it is.".to_owned(), why)
+                ("On target: leave it as it is.".to_owned(), why, String::new())
             }
-            (_, Some((act, gives))) => (format!("{act}: {gives}."), base),
-            (Verdict::Weak, None) => ("Weaker than planned.".to_owned(), base),
-            (Verdict::Strong, None) => ("Stronger than planned.".to_owned(), base),
+            (_, Some((act, gives, mind))) => (format!("{act}: {gives}."), base, mind),
+            (Verdict::Weak, None) => ("Weaker than planned.".to_owned(), base, String::new()),
+            (Verdict::Strong, None) => ("Stronger than planned.".to_owned(), base, String::new()),
+        };
+        let other = |(act, gives, mind): (String, String, String)| {
+            format!("Or {}: {gives}. {mind}", uncapitalised(&act)).trim_end().to_owned()
         };
         Self {
             act,
             is_calm: correction.verdict == Verdict::OnTarget,
             is_before_boil,
             why,
-            others: told.map(|(act, gives)| format!("Or {}: {gives}.", uncapitalised(&act))).collect(),
-            mind: correction.remedies.iter().filter_map(|remedy| mind(correction.read, remedy.act)).collect(),
+            mind,
+            others: told.map(other).collect(),
         }
     }
 }
@@ -93,6 +98,26 @@ fn words(frame: &Frame, read: Read, remedy: &Remedy) -> String {
             format!("Add {} of {water}", frame.show(volume.litres(), Dimension::Volume))
         }
     }
+}
+
+/// What to mind, and whether the kettle holds it; empty where there is nothing.
+fn minded(frame: &Frame, read: Read, remedy: &Remedy) -> String {
+    let over = remedy.runs_over.map(|over| {
+        let what = if matches!(remedy.act, Act::AddWater(_)) { "water" } else { "extract" };
+        let instead = match read {
+            Read::BeforeBoil | Read::AtTheBoil => "Add it as the wort boils down.",
+            Read::AfterFlameOut | Read::Chilling => "Add the rest in the fermenter.",
+        };
+        format!("Not all at once: with the {what} in, the kettle would hold {}. {instead}", runs_over(frame, over))
+    });
+    let sentences: Vec<String> = over.into_iter().chain(mind(read, remedy.act).map(str::to_owned)).collect();
+    sentences.join(" ")
+}
+
+/// "31.2 L at the boil, and it runs over at 30.0 L"
+pub(super) fn runs_over(frame: &Frame, over: RunsOver) -> String {
+    let litres = |volume: Volume| frame.show(volume.litres(), Dimension::Volume);
+    format!("{} at the boil, and it runs over at {}", litres(over.hot), litres(over.brim))
 }
 
 /// What to mind.

@@ -11,6 +11,7 @@ use crate::brewday::day::StageState;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{BrewDay, Summary};
 use crate::web::form::Form;
+use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
 use crate::web::strip::BatchHead;
 use crate::web::units::Shown;
@@ -35,6 +36,8 @@ pub struct StageFrame {
     pub summary: Summary,
     /// The stage's part of the log, newest first.
     pub log: Vec<LogRow>,
+    /// What is taken off the readings, in sentences.
+    pub instruments: Vec<String>,
     /// The check lists of this stage.
     pub lists: Vec<ListTold>,
     /// What is still waited for.
@@ -89,6 +92,7 @@ impl StageFrame {
         let mut page = Self {
             head: BatchHead::of(&day, Some(stage)),
             log: log::rows(&day, &frame, Some(stage), LINES_MOST),
+            instruments: instruments::notes(&day, &frame),
             lists: lists(&day, &frame.on(day.brewed_at()), stage),
             frame,
             stage,

@@ -64,6 +64,10 @@ impl MashPage {
         self.frame.show(*litres, Dimension::Volume).to_string()
     }
 
+    fn runs_over(&self) -> Option<String> {
+        self.plan.runs_over.map(|over| correction::runs_over(&self.frame, over))
+    }
+
     fn degrees(&self, celsius: &f64) -> String {
         self.frame.show(*celsius, Dimension::Temperature).to_string()
     }

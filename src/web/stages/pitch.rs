@@ -7,7 +7,7 @@ use super::panel::{Panel, in_turn};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Place, VolumePoint};
 use crate::brewday::plausible::Dimension;
-use crate::brewday::summary::ClearanceState;
+use crate::web::clearance::{self, ClearanceTold};
 use crate::web::{Frame, Page};
 
 #[derive(Template)]
@@ -15,17 +15,24 @@ use crate::web::{Frame, Page};
 pub(super) struct PitchPage {
     frame: Frame,
     page: StageFrame,
+    clearance: Vec<ClearanceTold>,
     panels: Vec<Panel>,
     pitch: Panel,
 }
 
 pub(super) fn page(page: StageFrame) -> Page<PitchPage> {
-    Page(PitchPage { panels: in_turn(panels(&page)), pitch: pitch(&page), frame: page.frame.clone(), page })
+    Page(PitchPage {
+        clearance: clearance::told(&page.day, &page.summary, &page.frame),
+        panels: in_turn(panels(&page)),
+        pitch: pitch(&page),
+        frame: page.frame.clone(),
+        page,
+    })
 }
 
 impl PitchPage {
     fn is_clear(&self) -> bool {
-        self.page.summary.pitch.clearance.iter().all(|line| line.state == ClearanceState::Done)
+        self.clearance.iter().all(ClearanceTold::is_done)
     }
 
     fn cells_needed(&self) -> Option<String> {
@@ -33,10 +40,10 @@ impl PitchPage {
     }
 }
 
-/// How warm the wort is, as a form is filled with it: as last read.
+/// How warm the wort is, as a form is filled with it: as the thermometer last showed.
 fn wort_now(page: &StageFrame) -> String {
     let wort = page.day.temperatures(Place::Wort).next_back();
-    wort.map_or_else(String::new, |reading| page.frame.as_typed(reading.temperature_c, Dimension::Temperature))
+    wort.map_or_else(String::new, |reading| page.frame.as_typed(reading.shown_c, Dimension::Temperature))
 }
 
 fn panels(page: &StageFrame) -> Vec<Panel> {
@@ -62,7 +69,7 @@ fn pitch(page: &StageFrame) -> Panel {
     let yeast = recipe.yeast.as_ref();
     let text =
         |value: Option<f64>, dimension| value.map_or_else(String::new, |value| page.frame.as_typed(value, dimension));
-    let yeast_c = page.day.temperatures(Place::Yeast).next_back().map(|reading| reading.temperature_c);
+    let yeast_c = page.day.temperatures(Place::Yeast).next_back().map(|reading| reading.shown_c);
     Panel::new(page, "pitched", "pitched", "Pitch")
         .filled("yeast", yeast.map_or("", |yeast| yeast.name.as_str()))
         .filled("cells_billion", text(yeast.and_then(|yeast| yeast.cells_billion), Dimension::Plain))

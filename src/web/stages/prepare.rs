@@ -18,6 +18,8 @@ pub(super) struct PreparePage {
     frame: Frame,
     page: StageFrame,
     targets: Vec<Target>,
+    /// That the kettle can't hold the plan, where it can't.
+    runs_over: Option<String>,
     assumed: Vec<Target>,
     goods: Vec<Target>,
     care: Vec<CareTold>,
@@ -50,6 +52,7 @@ pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<PreparePage
     let care = |record| CareTold::of(record, &page.day.care(record, before), &page.frame.clock);
     Ok(Page(PreparePage {
         targets: targets(&page, &plan),
+        runs_over: plan.runs_over.map(|over| correction::runs_over(&page.frame, over)),
         assumed: plan.assumed.iter().map(|one| assumed(&page.frame, one)).collect(),
         goods: goods(&page),
         care: page.day.batch.equipment.iter().filter(|record| record.equipment.kind.is_cared_for()).map(care).collect(),
@@ -79,7 +82,7 @@ fn targets(page: &StageFrame, plan: &DayPlan) -> Vec<Target> {
             target("Pre-boil, hot in the kettle", show(water.pre_boil_hot_l, Dimension::Volume)),
             target("Pre-boil gravity", show(water.pre_boil_sg, Dimension::Gravity)),
         ]),
-        Err(why) => targets.push(target("Water", why.clone())),
+        Err(why) => targets.push(target("Water", frame.speak(why))),
     }
     targets.extend([
         target("Post-boil, hot in the kettle", show(expected.post_boil_hot_l, Dimension::Volume)),
@@ -100,10 +103,7 @@ fn assumed(frame: &Frame, one: &Assumed) -> Target {
         Basis::Batches(batches) => format!("the median of your last {batches} batches"),
         Basis::CommonPractice => "common practice".to_owned(),
     };
-    Target {
-        name: one.what.to_owned(),
-        value: format!("{}{}, from {basis}", frame.show(one.value, one.dimension), one.per),
-    }
+    Target { name: one.what.to_owned(), value: format!("{}, from {basis}", frame.show(one.value, one.dimension)) }
 }
 
 /// What to weigh out, scaled to this batch.

@@ -216,6 +216,48 @@ static BOIL_OFF: [Scale; 2] = [
     ),
 ];
 
+/// By the unit of volume, then by the unit of mass.
+static ABSORPTION: [Scale; 4] = [
+    scale!("L/kg", "litres per kilogram", ["l/kg"], same, same, Fixed(2)),
+    scale!("L/lb", "litres per pound", ["l/lb"], |v| v / kilograms(1.0), |v| v * kilograms(1.0), Fixed(2)),
+    scale!("US gal/kg", "US gallons per kilogram", ["usgal/kg", "gal/kg"], litres, us_gallons, Fixed(3)),
+    scale!(
+        "US gal/lb",
+        "US gallons per pound",
+        ["usgal/lb", "gal/lb"],
+        |v| litres(v) / kilograms(1.0),
+        |v| us_gallons(v) * kilograms(1.0),
+        Fixed(3)
+    ),
+];
+
+/// By the unit of volume, then by the unit of mass.
+static MASS_PER_VOLUME: [Scale; 4] = [
+    scale!("kg/L", "kilograms per litre", ["kg/l"], same, same, Fixed(2)),
+    scale!("lb/L", "pounds per litre", ["lb/l"], |v| v * kilograms(1.0), |v| v / kilograms(1.0), Fixed(2)),
+    scale!("kg/US gal", "kilograms per US gallon", ["kg/usgal", "kg/gal"], us_gallons, litres, Fixed(2)),
+    scale!(
+        "lb/US gal",
+        "pounds per US gallon",
+        ["lb/usgal", "lb/gal"],
+        |v| us_gallons(v) * kilograms(1.0),
+        |v| litres(v) / kilograms(1.0),
+        Fixed(2)
+    ),
+];
+
+fn litres(us_gallons: f64) -> f64 {
+    Volume::from_us_gallons(us_gallons).litres()
+}
+
+fn us_gallons(litres: f64) -> f64 {
+    Volume::from_litres(litres).us_gallons()
+}
+
+fn kilograms(pounds: f64) -> f64 {
+    Mass::from_pounds(pounds).kilograms()
+}
+
 static HEIGHT: [Scale; 2] = [
     scale!("m", "metres", ["m", "metre", "metres", "meter", "meters", "masl"], same, same, UpTo(0)),
     scale!(
@@ -266,6 +308,8 @@ pub fn scales(dimension: Dimension) -> &'static [Scale] {
         Dimension::Colour => &COLOUR,
         Dimension::Flow => &FLOW,
         Dimension::BoilOff => &BOIL_OFF,
+        Dimension::Absorption => &ABSORPTION,
+        Dimension::MassPerVolume => &MASS_PER_VOLUME,
         Dimension::Height => &HEIGHT,
         Dimension::Minutes => &MINUTES,
         Dimension::Percent => &PERCENT,
@@ -277,15 +321,18 @@ pub fn scales(dimension: Dimension) -> &'static [Scale] {
 /// whoever measures in gallons measures in feet.
 #[must_use]
 pub fn chosen(dimension: Dimension, units: &Units) -> &'static Scale {
-    let second = match dimension {
-        Dimension::Temperature | Dimension::TemperatureDifference => units.temperature == TemperatureUnit::Fahrenheit,
-        Dimension::Volume | Dimension::Flow | Dimension::BoilOff | Dimension::Height => {
-            units.volume == VolumeUnit::UsGallons
+    let by_volume = usize::from(units.volume == VolumeUnit::UsGallons);
+    let by_mass = usize::from(units.mass == MassUnit::Avoirdupois);
+    let place = match dimension {
+        Dimension::Temperature | Dimension::TemperatureDifference => {
+            usize::from(units.temperature == TemperatureUnit::Fahrenheit)
         }
-        Dimension::Mass | Dimension::SmallMass => units.mass == MassUnit::Avoirdupois,
-        Dimension::Gravity => units.gravity == GravityUnit::Plato,
-        Dimension::Colour => units.colour == ColourUnit::Srm,
-        Dimension::Brix | Dimension::Minutes | Dimension::Percent | Dimension::Plain => false,
+        Dimension::Volume | Dimension::Flow | Dimension::BoilOff | Dimension::Height => by_volume,
+        Dimension::Mass | Dimension::SmallMass => by_mass,
+        Dimension::Absorption | Dimension::MassPerVolume => 2 * by_volume + by_mass,
+        Dimension::Gravity => usize::from(units.gravity == GravityUnit::Plato),
+        Dimension::Colour => usize::from(units.colour == ColourUnit::Srm),
+        Dimension::Brix | Dimension::Minutes | Dimension::Percent | Dimension::Plain => 0,
     };
-    &scales(dimension)[usize::from(second)]
+    &scales(dimension)[place]
 }

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::{Dimension, Scale, chosen, read, scale::Decimals};
+use crate::brewday::said::{Part, Said};
 use crate::brewday::{Units, plausible::Range};
 
 /// A figure as a page shows it.
@@ -80,6 +81,23 @@ pub fn as_typed(kept: f64, dimension: Dimension, units: &Units) -> String {
     // 1.031 °P alone could be an SG: it stands with its unit.
     let with_unit = (0..=9).map(|decimals| format!("{value:.decimals$} {}", scale.symbol));
     bare.chain(with_unit).find(reads_back).unwrap_or_else(|| value.to_string())
+}
+
+/// A temperature that a rule or a name is about, without idle decimals: "80 °C", "170.6 °F".
+#[must_use]
+pub fn mark(celsius: f64, units: &Units) -> Shown {
+    let Shown { text, unit } = show(celsius, Dimension::Temperature, units);
+    Shown { text: trimmed(text), unit }
+}
+
+/// A sentence of the record with its figures in the brewer's own units.
+#[must_use]
+pub fn speak(said: &Said, units: &Units) -> String {
+    let spoken = said.parts().iter().map(|part| match part {
+        Part::Words(words) => words.clone(),
+        Part::Figure(value, dimension) => show(*value, *dimension, units).to_string(),
+    });
+    spoken.collect()
 }
 
 /// The sentence for a value outside what is plausible.

@@ -284,3 +284,26 @@ fn a_computed_figure_without_a_unit_is_shown_to_three_figures() {
     assert_eq!(told(909.8, Minutes), "15\u{a0}h 10\u{a0}min");
     assert_eq!(told(32.8927, Mass), "32.893\u{a0}kg", "a unit has decimals of its own");
 }
+
+#[test]
+fn what_is_by_two_units_follows_both() {
+    let told = |kept, dimension, units: &Units| show(kept, dimension, units).to_string();
+    let spoken = |volume, mass| Units { volume, mass, ..metric() };
+    // 1 L/kg × 0.453592/3.785412 = 0.1198 US gal/lb; its inverse for ice.
+    let both = spoken(VolumeUnit::UsGallons, MassUnit::Avoirdupois);
+    assert_eq!(told(1.0, Absorption, &both), "0.120\u{a0}US gal/lb");
+    assert_eq!(told(1.0, MassPerVolume, &both), "8.35\u{a0}lb/US gal");
+    assert_eq!(told(1.0, Absorption, &spoken(VolumeUnit::Litres, MassUnit::Avoirdupois)), "0.45\u{a0}L/lb");
+    assert_eq!(told(1.0, Absorption, &spoken(VolumeUnit::UsGallons, MassUnit::Metric)), "0.264\u{a0}US gal/kg");
+    assert_eq!(told(0.2, MassPerVolume, &spoken(VolumeUnit::UsGallons, MassUnit::Metric)), "0.76\u{a0}kg/US gal");
+    assert_eq!(told(0.2, MassPerVolume, &metric()), "0.20\u{a0}kg/L");
+}
+
+#[test]
+fn a_sentence_is_spoken_in_the_brewers_units_and_its_words_are_left() {
+    use crate::brewday::said::{Part, Said};
+    let said = Said::of([Part::words("20 °C, they wrote: "), Part::Figure(18.5, Temperature)]);
+    assert_eq!(speak(&said, &american()), "20 °C, they wrote: 65.3\u{a0}°F");
+    assert_eq!(said.to_string(), "20 °C, they wrote: 18.5 °C");
+    assert_eq!(mark(80.0, &american()).to_string(), "176\u{a0}°F");
+}

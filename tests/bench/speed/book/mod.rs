@@ -66,6 +66,7 @@ async fn carry_in(store: &Store, number: u32, shape: Shape) {
         created_at: morning - Duration::hours(1),
         lists: CheckLists::defaults(),
         chill_plan: None,
+        kettle_loss: None,
     };
     let carried = Carried {
         gylebook: 1,
