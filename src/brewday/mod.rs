@@ -9,6 +9,7 @@
 pub mod batch;
 pub mod care;
 pub mod carried;
+pub mod changes;
 pub mod checklist;
 pub mod chill;
 pub mod chill_now;
@@ -22,11 +23,14 @@ pub mod entry;
 pub mod equipment;
 pub mod fields;
 pub mod habits;
+pub mod kettle_loss;
+pub mod logfile;
 pub mod plan;
 pub mod plausible;
 pub mod readings;
 pub mod recipe;
 pub mod settings;
+pub mod spreadsheet;
 pub mod summary;
 #[cfg(test)]
 pub(crate) mod testing;

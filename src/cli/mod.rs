@@ -41,9 +41,9 @@ enum Command {
     Restore(restore::Args),
     /// Look the whole book through and compute every figure anew.
     Check(check::Args),
-    /// Write one batch to standard output.
+    /// Write one batch, or the whole book, to standard output.
     Export(export::Args),
-    /// Take in a batch that was exported as JSON.
+    /// Take in a batch or a book that was exported as JSON.
     Import(import::Args),
 }
 

@@ -15,7 +15,7 @@ use super::certificate::{self, Certificate};
 use super::network::{self, EVERYWHERE, HERE};
 use super::place::{Data, demo_beside};
 use super::{invitation, say};
-use crate::store::Store;
+use crate::store::{Store, keep_daily_copies};
 use crate::{demo, web};
 
 #[derive(Debug, clap::Args)]
@@ -60,7 +60,11 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
         file = demo_beside(&file);
     }
     let certificate = certificate_of(&args, &file, address)?;
-    let store = Store::open(&file).await?;
+    let store = if args.demo {
+        demo::open(&file, OffsetDateTime::now_utc()).await?
+    } else {
+        Store::open(&file).await?
+    };
     let options = web::Options {
         lan: args.lan,
         demo: args.demo,
@@ -91,9 +95,6 @@ async fn serve(
     fingerprint: Option<String>,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> anyhow::Result<()> {
-    if options.demo {
-        demo::fill(store, OffsetDateTime::now_utc()).await?;
-    }
     let scheme = if options.is_secure() { "https" } else { "http" };
     let reached = options.address.clone().filter(|_| options.lan);
     store.set_address(reached.as_deref()).await?;
@@ -107,9 +108,17 @@ async fn serve(
     if let Some(reached) = &reached {
         invitation::print(store, reached, false).await?;
     }
-    web::serve(store.clone(), listener, options, stop)
-        .await
-        .map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
+    // Nobody misses a demo: it has no copies that would lie about.
+    let (ended, end) = tokio::sync::oneshot::channel::<()>();
+    let end = async { drop(end.await) };
+    let copies = (!options.demo).then(|| tokio::spawn(keep_daily_copies(store.clone(), OffsetDateTime::now_utc, end)));
+    let served = web::serve(store.clone(), listener, options, stop).await;
+    drop(ended);
+    if let Some(copies) = copies {
+        // What it did not manage is told on the settings page and in the log.
+        let _ = copies.await;
+    }
+    served.map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
 }
 
 /// Resolves on Ctrl-C, and on SIGTERM where there is such a thing.

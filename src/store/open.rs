@@ -15,6 +15,8 @@ use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePo
 use sqlx::{ConnectOptions, Connection};
 use tokio::sync::{broadcast, watch};
 
+use super::backup::{part_of, take_name};
+use super::daily;
 use super::days::Days;
 use super::lock::Lock;
 use super::rest::WAL_MOST_BYTES;
@@ -100,6 +102,7 @@ impl Store {
         if matches!(found, FileKind::Book(version) if version > newest()) {
             return Err(OpenError::Newer(path));
         }
+        daily::sweep(&path);
         let store = Self::connect(path, Some(lock), true).await?;
         let usable = store.prepare(found).await;
         match usable {
@@ -147,6 +150,34 @@ impl Store {
         usable.map(|()| Some(store))
     }
 
+    /// Puts a book in the place of an empty one once it is written whole: `write`
+    /// gets it under another name, and only what it has finished takes the name.
+    ///
+    /// The inner result is what `write` gave; where that is an error, nothing is left of the book.
+    ///
+    /// # Errors
+    /// There is no place for it, or what is there is in use.
+    pub async fn begin_anew<E>(
+        path: &Path,
+        write: impl AsyncFnOnce(Self) -> Result<(), E>,
+    ) -> Result<Result<(), E>, OpenError> {
+        let path = whole(path)?;
+        let lock = Lock::take(&path).map_err(|why| not_writable(&path, &why))?;
+        let _lock = lock.ok_or_else(|| OpenError::InUse(path.clone()))?;
+        let part = part_of(&path);
+        let book = Self::open(&part).await?;
+        let written = write(book.clone()).await;
+        book.close().await;
+        let named = match written {
+            Ok(()) => take_name(&part, &path).map_err(|why| not_writable(&path, &why)).map(Ok),
+            Err(why) => Ok(Err(why)),
+        };
+        if !matches!(named, Ok(Ok(()))) {
+            let _ = fs::remove_file(&part);
+        }
+        named
+    }
+
     /// Closes the book: what is being written is finished, the write-ahead log
     /// is folded into the file, and nothing is left lying beside it.
     pub async fn close(&self) {
@@ -179,6 +210,9 @@ impl Store {
             ended: watch::Sender::new(()),
             key: OnceLock::new(),
             lock: Mutex::new(lock),
+            last_daily: Mutex::default(),
+            sending: tokio::sync::Mutex::default(),
+            files_under_way: Mutex::default(),
         };
         Ok(Self(Arc::new(inner)))
     }
@@ -300,5 +334,7 @@ fn broken(path: &Path, error: sqlx::Error) -> OpenError {
     }
 }
 
+#[cfg(test)]
+mod kills;
 #[cfg(test)]
 mod tests;

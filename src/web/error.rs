@@ -52,6 +52,8 @@ pub enum AppError {
     Full,
     /// 503: the book can be read but not written.
     ReadOnly,
+    /// 503: no copy of the book could be made; the sentence says why.
+    NoCopy(String),
     /// 503: the disk failed as the book was written or read.
     Disk,
     /// Any other status the framework refuses with.
@@ -157,6 +159,7 @@ impl AppError {
                  the book is not written twice."
                     .into(),
             ),
+            Self::NoCopy(why) => (StatusCode::SERVICE_UNAVAILABLE, "No copy was made", why),
             Self::Status(status) => said_for(status),
             Self::Internal(error) => {
                 tracing::error!(error = format!("{error:#}"), "a request could not be answered");

@@ -14,7 +14,6 @@ use axum::{
 };
 use axum_extra::extract::CookieJar;
 use serde::Deserialize;
-use time::OffsetDateTime;
 
 use super::{
     App, AppError, Frame, Page,
@@ -69,7 +68,7 @@ async fn show_link(
     Path(link): Path<String>,
     parts: Parts,
 ) -> Result<Response, AppError> {
-    let is_open = app.store.is_invited(&link, OffsetDateTime::now_utc()).await?;
+    let is_open = app.store.is_invited(&link, app.now()).await?;
     let why = (!is_open).then(|| told(NotLetIn::Closed));
     let page = page(&app, &caller, &parts, is_open.then_some(link), why, guessed_name(&parts.headers));
     // The link is not told on to the files of the page.
@@ -82,7 +81,7 @@ async fn create(
     parts: Parts,
     Plain(asked): Plain<Asked>,
 ) -> Result<Response, AppError> {
-    let now = OffsetDateTime::now_utc();
+    let now = app.now();
     let name = name_of(&asked.name).unwrap_or_else(|| guessed_name(&parts.headers));
     let code: String = asked.code.chars().filter(char::is_ascii_digit).collect();
     let way = if asked.link.is_empty() { Way::Code(&code) } else { Way::Link(&asked.link) };

@@ -50,8 +50,19 @@ pub async fn serve(
     options: Options,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> anyhow::Result<()> {
-    let tls = options.tls.clone();
-    let app = App::new(store, options);
+    serve_app(App::new(store, options), listener, stop).await
+}
+
+/// As [`serve`], of a state that was put together before.
+///
+/// # Errors
+/// Where the listener itself fails.
+pub async fn serve_app(
+    app: App,
+    listener: TcpListener,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> anyhow::Result<()> {
+    let tls = app.options.tls.clone();
     let (router, places, connections) = (router(app.clone()), Places::default(), GracefulShutdown::new());
     tokio::pin!(stop);
     loop {

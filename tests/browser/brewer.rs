@@ -52,6 +52,17 @@ impl Brewer {
         Self::begin_with(&[]).await
     }
 
+    /// The same on a server that runs already, with an empty book.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn at(server: Server) -> Result<Self> {
+        let (browser, tab) = Chromium::start().await?;
+        let brewer = Self { tab, server, wire: None, has_scripts: true, _browser: browser };
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
     /// The same in a browser with flags of its own.
     ///
     /// # Errors

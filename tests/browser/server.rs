@@ -1,4 +1,5 @@
-//! The built binary, serving a book of its own on a port of its own.
+//! The built binary, serving a book of its own on a port of its own; or the same
+//! server within the test, where its clock is to be turned.
 
 use std::{
     io::{BufRead, BufReader, Read, Write},
@@ -8,8 +9,13 @@ use std::{
 };
 
 use anyhow::{Context, Result, bail, ensure};
+use gylebook::{
+    store::Store,
+    web::{App, Options, Wall},
+};
 use serde_json::Value;
 use tempfile::TempDir;
+use tokio::{net::TcpListener, task::AbortHandle};
 
 /// A name on the network, which the browser takes for this machine.
 pub const NAME: &str = "brewery.lan";
@@ -22,6 +28,7 @@ pub struct Server {
     lan: bool,
     address: String,
     child: Option<Child>,
+    within: Option<AbortHandle>,
 }
 
 impl Server {
@@ -50,9 +57,24 @@ impl Server {
     }
 
     fn serving(demo: bool, lan: bool) -> Result<Self> {
-        let mut server = Self { folder: TempDir::new()?, demo, lan, address: "127.0.0.1:0".into(), child: None };
+        let address = "127.0.0.1:0".into();
+        let mut server = Self { folder: TempDir::new()?, demo, lan, address, child: None, within: None };
         server.open()?;
         Ok(server)
+    }
+
+    /// Serves an empty book from within this program, by a clock that can be turned.
+    ///
+    /// # Errors
+    /// The book or the port can't be opened.
+    pub async fn by(wall: Wall) -> Result<Self> {
+        let folder = TempDir::new()?;
+        let store = Store::open(&folder.path().join("book.db")).await?;
+        let listener = TcpListener::bind("127.0.0.1:0").await?;
+        let address = listener.local_addr()?.to_string();
+        let app = App::new(store, Options::default()).by(wall);
+        let serving = tokio::spawn(gylebook::web::serve_app(app, listener, std::future::pending()));
+        Ok(Self { folder, demo: false, lan: false, address, child: None, within: Some(serving.abort_handle()) })
     }
 
     /// Starts it again on the port and the book it had.
@@ -207,6 +229,9 @@ impl Server {
 
 impl Drop for Server {
     fn drop(&mut self) {
+        if let Some(within) = self.within.take() {
+            within.abort();
+        }
         if let Some(mut child) = self.child.take() {
             // Nothing more can be done about a process that will not end.
             let _ = child.kill();

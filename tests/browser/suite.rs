@@ -1,6 +1,7 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
 mod alarms;
+mod chill;
 mod day;
 mod drafts;
 mod flaps;
@@ -9,5 +10,6 @@ mod outbox;
 mod pairing;
 mod phones;
 mod pictures;
+mod report;
 mod thumb;
 mod windows;

@@ -55,6 +55,11 @@ impl House {
         names
     }
 
+    /// The names in the folder, in order, without the book's own copies.
+    fn names_beside_copies(&self) -> Vec<String> {
+        self.names().into_iter().filter(|name| name != "book.db.copies").collect()
+    }
+
     /// Runs a command on this house's book.
     fn run<S: AsRef<OsStr>>(&self, args: impl IntoIterator<Item = S>) -> Output {
         output(gylebook().args(args).arg("--data").arg(self.book()))

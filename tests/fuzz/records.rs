@@ -132,6 +132,19 @@ fn plans_are_computed() {
     });
 }
 
+/// Found by asking the interface for whatever its description allows.
+#[test]
+fn a_bath_of_next_to_nothing_is_a_bath_of_nothing() {
+    let nearly = [2.225_073_858_507e-311, 1.4e-45, 1e-300, 1e-7];
+    for (water_l, ice_kg) in nearly.into_iter().flat_map(|some| [(some, 0.0), (0.0, some), (some, some)]) {
+        let body = json!({"wort_l": 1.9, "wort_plato": 2.5, "wort_c": 101, "target_c": 34, "conductance_w_per_k": 86071,
+            "baths": [{"water_l": 1324, "water_c": 33}, {"water_l": water_l, "water_c": 0, "ice_kg": ice_kg},
+                {"water_l": 1982, "water_c": 1}]});
+        let plan = ChillPlanRequest::from_body(&body).expect("sound").plan(&CoilPasses::given(86071.0));
+        assert!(plan.minutes.is_finite() && plan.end_c <= 34.1, "{water_l} {ice_kg}: {plan:?}");
+    }
+}
+
 /// An exported batch of a book made for this.
 fn exported() -> Value {
     let folder = tempfile::tempdir().expect("a folder");

@@ -79,6 +79,34 @@ impl TestBook {
         self.post_form(&action, &fields).await
     }
 
+    /// Sends a form with a file, as a browser does.
+    pub(crate) async fn post_file(&self, path: &str, file: (&str, &[u8]), pasted: &str) -> Answer {
+        let mut body = Vec::new();
+        let mut part = |head: &str, bytes: &[u8]| {
+            body.extend_from_slice(format!("--edge\r\nContent-Disposition: form-data; {head}\r\n\r\n").as_bytes());
+            body.extend_from_slice(bytes);
+            body.extend_from_slice(b"\r\n");
+        };
+        part(&format!("name=\"file\"; filename=\"{}\"\r\nContent-Type: text/csv", file.0), file.1);
+        part("name=\"pasted\"", pasted.as_bytes());
+        body.extend_from_slice(b"--edge--\r\n");
+        let request = Request::post(path)
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge")
+            .body(Body::from(body));
+        self.ask(request.expect("a request")).await
+    }
+
+    /// What a GET gives to be kept, with its head.
+    pub(crate) async fn download(&self, path: &str) -> (axum::http::HeaderMap, Vec<u8>) {
+        let request = Request::get(path).header(header::HOST, HOST).body(Body::empty()).expect("a request");
+        let response = self.router.clone().oneshot(request).await.expect("an answer");
+        assert_eq!(response.status(), StatusCode::OK, "{path}");
+        let head = response.headers().clone();
+        (head, response.into_body().collect().await.expect("a body").to_bytes().to_vec())
+    }
+
     /// A script's POST.
     pub(crate) async fn post_json(&self, path: &str, body: &Value) -> Answer {
         let request = Request::post(path)
@@ -100,6 +128,11 @@ impl TestBook {
 }
 
 impl Answer {
+    /// A page that was read from elsewhere.
+    pub(crate) fn of(text: &str) -> Self {
+        Self { status: StatusCode::OK, location: None, html: Html::parse_document(text), text: text.to_owned() }
+    }
+
     /// The texts of every element a selector finds, with their spaces drawn together.
     pub(crate) fn texts(&self, selector: &str) -> Vec<String> {
         let words = |element: ElementRef<'_>| element.text().collect::<String>();

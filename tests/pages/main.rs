@@ -3,6 +3,7 @@
 mod bad_input;
 mod book;
 mod chill;
+mod chill_changes;
 mod coil;
 mod compare;
 mod correction;
@@ -10,7 +11,9 @@ mod day;
 mod equipment;
 mod every_page;
 mod glossary;
+mod keep;
 mod lists;
+mod log_files;
 mod recipes;
 mod sheet;
 mod welcome;

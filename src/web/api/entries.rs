@@ -70,7 +70,7 @@ async fn index(State(app): State<App>, Id(id): Id, part: Part) -> Result<Respons
 #[utoipa::path(post, path = "/api/v1/batches/{id}/entries", tag = "Log", operation_id = "append_entries",
     params(schema::ById), request_body = schema::NewEntries, responses((status = 200, body = Receipt)))]
 async fn append(State(app): State<App>, Id(id): Id, caller: Caller, Sent(body): Sent) -> Result<Response, AppError> {
-    let now = OffsetDateTime::now_utc();
+    let now = app.now();
     let mut read = Reader::new(&body);
     let envelope = read_envelope(&mut read);
     let (sent_at, bodies) = read.finish(envelope).map_err(AppError::Faults)?;

@@ -2,7 +2,6 @@
 
 use axum::{extract::State, response::Response};
 use serde::Serialize;
-use time::OffsetDateTime;
 use utoipa::ToSchema;
 use utoipa_axum::{router::OpenApiRouter, routes};
 use uuid::Uuid;
@@ -30,7 +29,7 @@ struct Taken {
 #[utoipa::path(post, path = "/api/v1/temperature", tag = "Log", operation_id = "add_temperature",
     request_body = schema::NewTemperature, responses((status = 201, body = Taken)))]
 async fn create(State(app): State<App>, caller: Caller, Sent(body): Sent) -> Result<Response, AppError> {
-    let now = OffsetDateTime::now_utc();
+    let now = app.now();
     let reading = Entry::from_probe(&body, Uuid::now_v7(), now).map_err(AppError::Faults)?;
     let batch = the_one_in_progress(&app).await?;
     let taken = Taken { batch, entry: reading.id };

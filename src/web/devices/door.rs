@@ -58,7 +58,7 @@ async fn open(State(app): State<App>) -> Result<Response, AppError> {
         let why = "Only this computer can reach the book. Start it with `gylebook serve --lan` to let devices in.";
         return Err(AppError::Conflict(why.into()));
     }
-    let invitation = app.store.invite(true, OffsetDateTime::now_utc()).await?;
+    let invitation = app.store.invite(true, app.now()).await?;
     tracing::info!("a way in was opened for ten minutes");
     app.shown.keep(Some(invitation));
     Ok(see_other(HERE))

@@ -19,7 +19,7 @@ use axum::{
 };
 use axum_extra::extract::CookieJar;
 use serde::Deserialize;
-use time::{Duration, OffsetDateTime};
+use time::Duration;
 
 use super::{
     App, AppError, Frame, Page,
@@ -127,7 +127,7 @@ async fn create_probe(
     Plain(named): Plain<Named>,
 ) -> Result<Response, AppError> {
     let name = name_of(&named.name).unwrap_or_else(|| "Probe".into());
-    let token = app.store.add_probe(&name, OffsetDateTime::now_utc()).await?;
+    let token = app.store.add_probe(&name, app.now()).await?;
     tracing::info!(?name, "a probe was given a token");
     let page = DevicesPage::read(&app, frame, caller).await?;
     Ok(Page(DevicesPage { made: Some((name, token)), ..page }).into_response())

@@ -50,7 +50,7 @@ pub(crate) fn peer(parts: &Parts) -> Option<IpAddr> {
 }
 
 async fn caller(app: &App, parts: &Parts) -> Result<Caller, AppError> {
-    let now = OffsetDateTime::now_utc();
+    let now = app.now();
     if let Some(token) = session::bearer(&parts.headers) {
         // Whoever tries to prove something is believed no more than that.
         let device = app.store.device_of(token, now).await?;

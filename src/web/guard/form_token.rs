@@ -15,7 +15,7 @@ use axum::{
 };
 
 use super::caller::Caller;
-use crate::web::{App, AppError, BODY_MOST_BYTES, resend::Unkept};
+use crate::web::{App, AppError, BODY_MOST_BYTES, log_files::FORM_MOST_BYTES, resend::Unkept};
 
 /// The field's name, which no record has a field of.
 pub const FIELD: &str = "form_token";
@@ -48,7 +48,8 @@ async fn taken_off(app: &App, caller: &Caller, parts: &Parts, body: Body) -> Res
     let is_right = |token: &str| app.store.is_form_token(&caller.key(), token);
     let kind = parts.headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
     if let Some(boundary) = boundary(kind) {
-        let sent = to_bytes(body, BODY_MOST_BYTES).await.map_err(too_much)?;
+        let most = if *caller == Caller::Stranger { STRANGER_MOST_BYTES } else { FORM_MOST_BYTES };
+        let sent = to_bytes(body, most).await.map_err(too_much)?;
         return match first_part(&sent, boundary) {
             Some((token, rest)) if is_right(&token) => Ok(rest.into()),
             // A file can't be given back to be sent again.

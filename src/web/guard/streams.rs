@@ -11,7 +11,6 @@ use axum::{
     http::{HeaderValue, header},
     response::{IntoResponse, Response},
 };
-use time::OffsetDateTime;
 use tokio::sync::mpsc;
 use tokio_stream::{StreamExt, wrappers::ReceiverStream};
 
@@ -90,7 +89,7 @@ async fn ended(app: &App, device: i64) {
     let mut ended = app.store.ended();
     while ended.changed().await.is_ok() {
         // Where the file can't be read it is ended too: it can come again.
-        if !app.store.is_let_in(device, OffsetDateTime::now_utc()).await.unwrap_or(false) {
+        if !app.store.is_let_in(device, app.now()).await.unwrap_or(false) {
             return;
         }
     }

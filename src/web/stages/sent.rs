@@ -42,6 +42,12 @@ pub(crate) fn read_entry(mut form: Form, now: OffsetDateTime) -> Result<(Entry, 
     read.map(|entry| (entry, kept)).map_err(back)
 }
 
+/// By how much the phone's clock ran ahead when it sent a form.
+pub(crate) fn phone_ahead(form: &Form, now: OffsetDateTime) -> Duration {
+    let sent_at = form.value("sent_at").trim().parse().ok().and_then(from_ms);
+    sent_at.map_or(Duration::ZERO, |sent_at| clock_error(sent_at, now))
+}
+
 /// What a form says about when.
 struct When {
     /// The steps chosen, as they were sent.
