@@ -133,7 +133,7 @@ async fn answer(
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_WITHIN)
-        .max_buf_size(HEAD_MOST_BYTES)
+        .max_header_size(HEAD_MOST_BYTES)
         .serve_connection(TokioIo::new(stream), service);
     if let Err(error) = watcher.watch(connection).await {
         tracing::debug!(%error, "a connection ended badly");
