@@ -143,7 +143,13 @@ impl Way {
                 let n = n.to_string();
                 Asked::Form(typed.iter().fold(form, |form, (name, text)| form.with(name, &text.replace("{n}", &n))))
             }
-            By::Button(path) => Asked::Form(Form { action: path.into(), fields: Vec::new() }),
+            By::Button(path) => {
+                // Every form of the house carries the same token.
+                let page = client.get("/settings").expect("an answer");
+                let mut form = Form::on(&page, "form[action='/settings']");
+                form.fields.retain(|(name, _)| name == "form_token");
+                Asked::Form(Form { action: path.into(), ..form })
+            }
         }
     }
 }
