@@ -14,7 +14,7 @@ const TYPED: [(&str, &str); 7] = [
     ("time_zone", ""),
 ];
 
-fn with_token<'a>(token: &'a str) -> Vec<(&'static str, &'a str)> {
+fn with_token(token: &str) -> Vec<(&'static str, &str)> {
     TYPED.iter().copied().chain([("form_token", token)]).collect()
 }
 

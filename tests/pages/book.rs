@@ -87,6 +87,8 @@ impl TestBook {
             body.extend_from_slice(bytes);
             body.extend_from_slice(b"\r\n");
         };
+        // A page's own form has it first, too.
+        part(&format!("name=\"{FIELD}\""), self.token.as_bytes());
         part(&format!("name=\"file\"; filename=\"{}\"\r\nContent-Type: text/csv", file.0), file.1);
         part("name=\"pasted\"", pasted.as_bytes());
         body.extend_from_slice(b"--edge--\r\n");
