@@ -58,7 +58,19 @@ pub fn report(day: &BrewDay, summary: Summary, frame: &Frame) -> Result<String, 
         written,
         frame,
     };
-    report.render()
+    Ok(without_links(&report.render()?))
+}
+
+/// A page's text without its links, which lead into a book the reader may not
+/// have. Texts are escaped, so that what looks like a link is one.
+fn without_links(page: &str) -> String {
+    let mut kept = String::with_capacity(page.len());
+    let mut rest = page;
+    while let Some(at) = rest.find("<a ") {
+        kept.push_str(&rest[..at]);
+        rest = rest[at..].split_once('>').map_or("", |(_, after)| after);
+    }
+    (kept + rest).replace("</a>", "")
 }
 
 /// An embedded style sheet without its fonts, which are fetched: the reader's own stand in.

@@ -132,6 +132,9 @@ pub(super) fn drained(page: &StageFrame) -> Drained {
     Drained { panel, told }
 }
 
+/// Below this a kettle falls too slowly to be told in ten minutes (common practice, no source).
+const STAND_ABOVE_C: f64 = 60.0;
+
 /// The kettle let stand, to measure what it loses by itself.
 pub(super) fn stand(page: &StageFrame) -> Panel {
     Panel::new(page, "stand", "cooling_started", "Measure the kettle’s own loss")
@@ -140,11 +143,12 @@ pub(super) fn stand(page: &StageFrame) -> Panel {
         .without("water_c")
         .without("ice_kg")
         .without("flow_l_min")
-        .hint(
+        .hint(format!(
             "Pump off, coil out of the water, lid as in every chill. Let the hot wort stand ten minutes and read it \
-             at both ends: what it falls is the kettle’s own, and no longer laid to the coil. Best above 60 °C; \
+             at both ends: what it falls is the kettle’s own, and no longer laid to the coil. Best above {}; \
              measured once, later batches on this kettle know it.",
-        )
+            page.frame.mark(STAND_ABOVE_C)
+        ))
         .button("It stands now")
 }
 
