@@ -3,6 +3,7 @@
 // typed stays as it is (swap.js). A page out of sight lets go of the stream, as a
 // browser has only six for each address, and catches up when it is looked at.
 
+import "./awake.js";
 import { refresh } from "./swap.js";
 
 /** A stream the browser has given up is opened anew after this. */

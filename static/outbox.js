@@ -15,6 +15,8 @@ import { show } from "./waiting.js";
 const KEY = "gylebook-outbox/";
 const TWICE_MS = 700;
 const ANSWER_MS = 15_000;
+const TOKEN = "form_token";
+const NOT_LET_IN = 401;
 const AGAIN_MS = [1_000, 2_000, 4_000, 8_000, 15_000];
 /** How long what was thrown away can still be taken back. */
 const GONE_MS = 30 * 86_400_000;
@@ -24,6 +26,8 @@ const LATER = [401, 403, 408, 421, 425, 429];
 /** When each form of the page was sent last: a swap makes it anew, a double tap does not. */
 const sent = new Map();
 let sending = false;
+/** Whether this device was let in no more. */
+let isOut = false;
 let failures = 0;
 let timer = 0;
 
@@ -42,7 +46,7 @@ function all() {
 }
 
 function tell() {
-  show(all(), { isAway: failures > 0, putRight, throwAway, takeBack });
+  show(all(), { isAway: failures > 0, isOut, putRight, throwAway, takeBack });
 }
 
 function keep(item) {
@@ -152,7 +156,8 @@ addEventListener(
 
 async function send() {
   clearTimeout(timer);
-  if (sending) return;
+  // Who pairs this device just now is let in by the next page.
+  if (sending || location.pathname.startsWith("/pair")) return;
   sending = true;
   try {
     for (let item = next(); item; item = next()) {
@@ -175,6 +180,16 @@ async function post(item) {
   body.set("sent_at", Date.now());
   const answer = await fetch(item.action, { method: "POST", body, signal: AbortSignal.timeout(ANSWER_MS) });
   const isHere = location.pathname === item.action;
+  isOut = answer.status === NOT_LET_IN;
+  if (answer.status === 403) {
+    // The device was paired anew since: the answer brings a token that counts.
+    const token = renewed(await answer.clone().text());
+    if (token && token !== body.get(TOKEN)) {
+      body.set(TOKEN, token);
+      mark(item.id, { body: body.toString() });
+      return;
+    }
+  }
   if (answer.ok) {
     // Only an answer that names the entry has it: a stranger's page between us and the book does not.
     if (new URL(answer.url).searchParams.get("saved") !== item.id) throw new Error("not the book");
@@ -190,6 +205,12 @@ async function post(item) {
   if (!form || (isBegun(form) && !item.wanted)) return;
   form.reset();
   swapIn(page, item.scope, true);
+}
+
+/** The token in a page that asks for a form to be sent again. */
+function renewed(page) {
+  const again = new DOMParser().parseFromString(page, "text/html").querySelector("form[data-again]");
+  return again?.querySelector(`[name=${TOKEN}]`)?.value;
 }
 
 /** What the server says is wrong, in its own sentences. */

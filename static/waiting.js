@@ -33,7 +33,8 @@ function words() {
   const [waiting, refused] = [items.filter((item) => !item.refused && !item.gone), items.filter(isRefused)];
   const said = [];
   if (waiting.length) said.push(`${waiting.length} waiting to send: ${named(waiting)}.`);
-  if (waiting.length && acts.isAway) said.push("The server does not answer. Stay on this page: they go by themselves.");
+  if (waiting.length && acts.isOut) said.push("This device is not let in: pair it, and they go by themselves.");
+  else if (waiting.length && acts.isAway) said.push("The server does not answer. Stay on this page: they go by themselves.");
   if (refused.length) said.push(`${refused.length} not taken: ${named(refused)}.`);
   return said.join(" ");
 }
@@ -54,15 +55,15 @@ function line(item) {
   return row;
 }
 
-function link(action) {
-  const made = make("a", "Put it right", "button button--quiet");
+function link(action, words = "Put it right") {
+  const made = make("a", words, "button button--quiet");
   made.href = action;
   return made;
 }
 
 /** Every field of an entry but what only the server has a use for. */
 function asText(item) {
-  const hidden = ["form", "id", "at", "typed_at"];
+  const hidden = ["form", "form_token", "id", "at", "typed_at"];
   const fields = [...new URLSearchParams(item.body)].filter(([name, text]) => text && !hidden.includes(name));
   return [new Date(item.at).toISOString(), item.action, ...fields.map(([name, text]) => `${name}=${text}`)].join("  ");
 }
@@ -108,6 +109,9 @@ export function show(these, does) {
   }
   const here = old ?? strip();
   const said = here.querySelector("p");
+  const way = here.querySelector("a[href='/pair']");
+  if (acts.isOut && !way) said.after(link("/pair", "Pair this device"));
+  else if (!acts.isOut) way?.remove();
   if (said.textContent !== words()) said.textContent = words() || "Nothing waits. What was thrown away can be taken back.";
   fill(here.querySelector("details"));
 }

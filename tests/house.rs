@@ -66,6 +66,14 @@ const RULES: &[Rule] = &[
     },
 ];
 
+#[test]
+fn one_clock_hangs_on_the_wall() {
+    for file in files(&home().join("src/web"), "rs") {
+        let asks = fs::read_to_string(&file).expect("a source file").contains("now_utc");
+        assert_eq!(asks, file.ends_with("wall.rs"), "{}: time is asked of App::now", file.display());
+    }
+}
+
 fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap_or_else(|why| panic!("{} can be read: {why}", folder.display())) {

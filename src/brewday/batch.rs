@@ -7,6 +7,7 @@ use utoipa::ToSchema;
 use super::chill_plan::KeptPlan;
 use super::choices::EquipmentKind;
 use super::fields::{Fault, Field, Reader};
+use super::kettle_loss::KettleLoss;
 use super::plausible::{ALTITUDE, LINE_CHARS, NAME_CHARS, ROWS, TEMPERATURE, VOLUME};
 use super::recipe::Typed;
 use super::{CheckLists, Equipment, EquipmentRecord, Recipe};
@@ -40,6 +41,9 @@ pub struct Batch {
     /// The chill plan that was kept with it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub chill_plan: Option<KeptPlan>,
+    /// What earlier batches say its kettle loses by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kettle_loss: Option<KettleLoss>,
 }
 
 /// What a brewer gives to start a batch.

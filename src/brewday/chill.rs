@@ -11,13 +11,19 @@ use crate::science::chilling::curve::Curve;
 use crate::science::chilling::hold::{self, Hold, Rule};
 use crate::science::chilling::series::{self, Act, Event, Method, Series};
 use crate::science::chilling::stage::{Kettle, Loss};
-use crate::science::chilling::{exchange, fit};
-use crate::science::units::{Conductance, FlowRate, Length, Mass, Plato, Temperature, TimeSpan, Volume};
+use crate::science::chilling::{Estimate, exchange, fit};
+use crate::science::units::{
+    Conductance, FlowRate, Length, Mass, Plato, Temperature, TemperatureDifference, TimeSpan, Volume,
+};
 use crate::science::wort::{self, Wort};
 use crate::science::{boiling_point, water};
 
 /// A room where none was read (common practice, no source).
 const ROOM_C: f64 = 20.0;
+/// How far a room may be off where it was read, and where it was not (common
+/// practice, no source), K.
+const ROOM_READ_SE_K: f64 = 0.5;
+const ROOM_TAKEN_SE_K: f64 = 3.0;
 /// A wort whose gravity is not known yet.
 const USUAL_PLATO: f64 = 12.0;
 /// The most readings of a stage that the conductance is fitted to one by one.
@@ -46,6 +52,21 @@ pub struct Chill {
     pub series: Series,
     /// The stages as the log has them, in the same order.
     pub stages: Vec<CoolingStage>,
+    /// Whether somebody read the room's temperature.
+    pub is_room_read: bool,
+    /// How many earlier batches on this kettle its loss was learned from.
+    pub loss_batches: Option<usize>,
+}
+
+/// Where the kettle's own loss is known from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LossFrom {
+    /// It stood with the pump off today: this is what it lost, by that alone.
+    Today(Estimate),
+    /// Earlier batches on this kettle, so many.
+    Earlier(usize),
+    /// It is what kettles lose.
+    Assumed,
 }
 
 impl Chill {
@@ -57,9 +78,12 @@ impl Chill {
         let zero = flame_out.or_else(|| stages.first().map(|stage| stage.started))?;
         let wort = wort_chilled(day);
         let hot = Temperature::from_celsius(98.0);
+        let room_read = day.temperatures(Place::Room).next_back();
+        let room = Temperature::from_celsius(room_read.map_or(ROOM_C, |reading| reading.temperature_c));
+        let learned = day.batch.kettle_loss;
         let kettle = Kettle {
             wort: wort.mean_heat_capacity(hot, Temperature::REFERENCE),
-            loss: Loss::assumed(Temperature::from_celsius(room_c(day))),
+            loss: learned.map_or(Loss::assumed(room), |learned| learned.loss(room)),
         };
         let since = |at: OffsetDateTime| TimeSpan::from_seconds((at - zero).as_seconds_f64());
         let readings = readings(day, zero).map(|reading| series::Reading {
@@ -83,6 +107,8 @@ impl Chill {
             kettle,
             wort,
             stages,
+            is_room_read: room_read.is_some(),
+            loss_batches: learned.map(|learned| learned.batches),
         })
     }
 
@@ -113,7 +139,38 @@ impl Chill {
     /// A conductance for each stage, and one over all.
     #[must_use]
     pub fn fit(&self) -> fit::ChillFit {
-        fit::fit(&self.for_the_fit(), &fit::Setting::new(self.kettle, self.pass))
+        fit::fit(&self.for_the_fit(), &self.setting())
+    }
+
+    /// What the fit is told beside the readings.
+    #[must_use]
+    pub fn setting(&self) -> fit::Setting {
+        let room_se = if self.is_room_read { ROOM_READ_SE_K } else { ROOM_TAKEN_SE_K };
+        let room_se = TemperatureDifference::from_kelvins(room_se);
+        fit::Setting { room_se, ..fit::Setting::new(self.kettle, self.pass) }
+    }
+
+    /// Where the kettle's own loss is known from.
+    #[must_use]
+    pub fn loss_from(&self, fit: &fit::ChillFit) -> LossFrom {
+        match (fit.loss_from_air(&self.series, self.kettle.loss.room), self.loss_batches) {
+            (Some(loss), _) => LossFrom::Today(Estimate { conductance: loss.conductance, se: loss.se }),
+            (None, Some(batches)) => LossFrom::Earlier(batches),
+            (None, None) => LossFrom::Assumed,
+        }
+    }
+
+    /// The coil before and after the last stir of a stage, where that stir helped.
+    #[must_use]
+    pub fn stir_gain(&self, stage: usize) -> Option<(Estimate, Estimate)> {
+        let gain = fit::stir_gain(&self.for_the_fit(), &self.setting(), stage);
+        gain.filter(|(before, after)| exchange::stir_helped(*before, *after))
+    }
+
+    /// Whether a stage's bath was stirred.
+    #[must_use]
+    pub fn is_stirred(&self, stage: usize) -> bool {
+        self.stages.get(stage).is_some_and(|one| one.events.iter().any(|(_, event)| *event == ChillEvent::Stirred))
     }
 
     /// The readings the hold is judged by: of a probe that sends many, the last
@@ -232,10 +289,6 @@ fn pass(batch: &Batch, volume: Volume) -> Option<TimeSpan> {
     coil.and_then(|coil| coil.pass_min)
         .map(TimeSpan::from_minutes)
         .or_else(|| flow.map(|flow| volume / FlowRate::from_litres_per_minute(flow)))
-}
-
-fn room_c(day: &BrewDay) -> f64 {
-    day.temperatures(Place::Room).next_back().map_or(ROOM_C, |reading| reading.temperature_c)
 }
 
 fn boiling(day: &BrewDay, strength: Plato) -> Temperature {

@@ -9,6 +9,7 @@
 pub mod batch;
 pub mod care;
 pub mod carried;
+pub mod changes;
 pub mod checklist;
 pub mod chill;
 pub mod chill_now;
@@ -23,12 +24,15 @@ pub mod equipment;
 pub mod fields;
 pub mod habits;
 pub mod instruments;
+pub mod kettle_loss;
+pub mod logfile;
 pub mod plan;
 pub mod plausible;
 pub mod readings;
 pub mod recipe;
 pub mod said;
 pub mod settings;
+pub mod spreadsheet;
 pub mod summary;
 #[cfg(test)]
 pub(crate) mod testing;

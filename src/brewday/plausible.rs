@@ -113,6 +113,8 @@ pub const WORT_FACTOR: Range = Range::new("a wort factor", Dimension::Plain, 0.9
 pub const UNCERTAINTY: Range = Range::new("an uncertainty", Dimension::Plain, 0.0, 100.0);
 /// Watts for each kelvin across a coil.
 pub const CONDUCTANCE: Range = Range::new("a conductance", Dimension::Plain, 0.1, 100_000.0);
+/// Batches that a habit is told by.
+pub const BATCHES_TOLD: Range = Range::new("a number of batches", Dimension::Plain, 1.0, 5.0);
 /// Degrees Plato.
 pub const PLATO: Range = Range::new("a strength in °P", Dimension::Plain, 0.0, 40.0);
 /// The longest name.

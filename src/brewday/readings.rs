@@ -28,13 +28,43 @@ struct Reading {
 /// No cell holds a brewer's own words, so none can be taken for a formula.
 #[must_use]
 pub fn readings_csv(day: &BrewDay) -> String {
+    let mut table = COLUMNS.join(",") + "\r\n";
+    write(&mut table, "", day);
+    table
+}
+
+/// The readings of a whole book, batch after batch: a column with the batch's
+/// number, then the columns of [`readings_csv`].
+#[derive(Clone, Debug)]
+pub struct BookReadings(String);
+
+impl Default for BookReadings {
+    fn default() -> Self {
+        Self(format!("batch,{}\r\n", COLUMNS.join(",")))
+    }
+}
+
+impl BookReadings {
+    /// Adds a batch's rows.
+    pub fn add(&mut self, day: &BrewDay) {
+        write(&mut self.0, &format!("{},", day.batch.id), day);
+    }
+
+    /// The table so far.
+    #[must_use]
+    pub fn into_csv(self) -> String {
+        self.0
+    }
+}
+
+/// Writes a row for each reading, each with the same words before it.
+fn write(table: &mut String, before: &str, day: &BrewDay) {
     use std::fmt::Write;
 
-    let mut table = COLUMNS.join(",") + "\r\n";
     for one in &day.standing {
         let Some(reading) = Reading::of(&one.body) else { continue };
         let at = one.at.to_offset(time::UtcOffset::UTC).format(&Rfc3339).unwrap_or_default();
-        let _ = write!(table, "{at},{},{},{}", reading.kind, reading.point, reading.instrument);
+        let _ = write!(table, "{before}{at},{},{},{}", reading.kind, reading.point, reading.instrument);
         for figure in [reading.temperature_c, reading.volume_l, reading.gravity_sg, reading.brix, reading.ph] {
             table.push(',');
             if let Some(figure) = figure {
@@ -43,7 +73,6 @@ pub fn readings_csv(day: &BrewDay) -> String {
         }
         table.push_str("\r\n");
     }
-    table
 }
 
 impl Reading {
@@ -112,6 +141,12 @@ mod tests {
             ["2026-03-07T09:05:00Z", "ph", "mash", "", "", "", "", "", "5.4"],
         ];
         assert_eq!(rows, wanted);
+        let mut book = BookReadings::default();
+        book.add(&day.fold());
+        let book = book.into_csv();
+        let mut lines = book.lines().zip(table.lines());
+        assert_eq!(lines.next(), Some((&*format!("batch,{}", COLUMNS.join(",")), &*COLUMNS.join(","))));
+        assert!(lines.all(|(one, other)| one == format!("1,{other}")), "{book}");
         assert!(table.lines().count() == 5 && table.matches("\r\n").count() == 5, "RFC 4180 ends lines with CRLF");
     }
 }

@@ -64,6 +64,7 @@ impl Day {
                 lists: CheckLists::defaults(),
                 created_at: MORNING,
                 chill_plan: None,
+                kettle_loss: None,
             },
             log: Vec::new(),
         }

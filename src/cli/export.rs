@@ -1,4 +1,4 @@
-//! `gylebook export`: one batch on standard output.
+//! `gylebook export`: one batch, or the whole book, on standard output.
 
 use std::io::{self, Write};
 
@@ -6,18 +6,27 @@ use anyhow::{Context, anyhow, bail};
 use clap::ValueEnum;
 
 use super::place::Data;
-use crate::brewday::readings::readings_csv;
+use crate::brewday::readings::{BookReadings, readings_csv};
 use crate::store::{Store, StoreError};
+use crate::web::{Frame, sheet};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// The batch's number, as it stands in its address.
-    batch: i64,
+    /// The batch's number, as it stands in its address, or `all` for the whole book.
+    #[arg(value_parser = what)]
+    batch: What,
     /// As what to write it.
     #[arg(long = "as", value_name = "FORM")]
     form: Form,
     #[command(flatten)]
     data: Data,
+}
+
+/// What is taken out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum What {
+    Batch(i64),
+    Book,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -35,10 +44,20 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     let written = write(&store, args.batch, args.form).await;
     store.close().await;
     let text = written?;
-    io::stdout().lock().write_all(text.as_bytes()).context("The batch could not be written to standard output.")
+    io::stdout()
+        .lock()
+        .write_all(text.as_bytes())
+        .context("What was asked for could not be written to standard output.")
 }
 
-async fn write(store: &Store, batch: i64, form: Form) -> anyhow::Result<String> {
+async fn write(store: &Store, what: What, form: Form) -> anyhow::Result<String> {
+    match what {
+        What::Batch(batch) => write_batch(store, batch, form).await,
+        What::Book => write_book(store, form).await,
+    }
+}
+
+async fn write_batch(store: &Store, batch: i64, form: Form) -> anyhow::Result<String> {
     let missing = || anyhow!("There is no batch {batch} in {}. The page / lists them.", store.path().display());
     match form {
         Form::Json => {
@@ -49,10 +68,42 @@ async fn write(store: &Store, batch: i64, form: Form) -> anyhow::Result<String> 
             let day = store.day(batch).await.map_err(unreadable)?.ok_or_else(missing)?;
             Ok(readings_csv(&day))
         }
-        Form::Html => bail!("Writing the record as HTML is not built yet. Use --as json, or print the batch's sheet."),
+        Form::Html => {
+            let day = store.day(batch).await.map_err(unreadable)?.ok_or_else(missing)?;
+            let summary = store.summary(batch).await.map_err(unreadable)?.ok_or_else(missing)?;
+            let frame = Frame::of(store.settings().await.map_err(unreadable)?);
+            Ok(sheet::report(&day, summary, &frame)?)
+        }
+    }
+}
+
+async fn write_book(store: &Store, form: Form) -> anyhow::Result<String> {
+    match form {
+        Form::Json => {
+            let book = store.carry_book_out().await.map_err(unreadable)?;
+            Ok(serde_json::to_string_pretty(&book)? + "\n")
+        }
+        Form::Csv => {
+            let mut table = BookReadings::default();
+            for batch in store.batch_ids().await.map_err(unreadable)? {
+                if let Some(day) = store.day(batch).await.map_err(unreadable)? {
+                    table.add(&day);
+                }
+            }
+            Ok(table.into_csv())
+        }
+        Form::Html => bail!("A report is about one batch, not about all. Name its number."),
+    }
+}
+
+fn what(text: &str) -> Result<What, String> {
+    match text.parse() {
+        Ok(batch) => Ok(What::Batch(batch)),
+        Err(_) if text == "all" => Ok(What::Book),
+        Err(_) => Err("the number of a batch is needed, or `all`".to_owned()),
     }
 }
 
 fn unreadable(why: StoreError) -> anyhow::Error {
-    anyhow!("The batch could not be read: {why}. Run `gylebook check`.")
+    anyhow!("The book could not be read: {why}. Run `gylebook check`.")
 }

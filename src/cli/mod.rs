@@ -4,9 +4,12 @@
 //! what to do), 2 wrong usage.
 
 mod backup;
+mod certificate;
 mod check;
 mod export;
 mod import;
+mod invitation;
+mod network;
 mod pair;
 mod place;
 mod restore;
@@ -38,9 +41,9 @@ enum Command {
     Restore(restore::Args),
     /// Look the whole book through and compute every figure anew.
     Check(check::Args),
-    /// Write one batch to standard output.
+    /// Write one batch, or the whole book, to standard output.
     Export(export::Args),
-    /// Take in a batch that was exported as JSON.
+    /// Take in a batch or a book that was exported as JSON.
     Import(import::Args),
 }
 

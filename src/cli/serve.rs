@@ -3,6 +3,7 @@
 use std::future::Future;
 use std::io::{self, IsTerminal};
 use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context, anyhow, bail};
 use time::OffsetDateTime;
@@ -10,69 +11,111 @@ use tokio::net::TcpListener;
 use tracing_subscriber::filter::Targets;
 use tracing_subscriber::prelude::*;
 
+use super::certificate::{self, Certificate};
+use super::network::{self, EVERYWHERE, HERE};
 use super::place::{Data, demo_beside};
-use super::say;
-use crate::store::Store;
+use super::{invitation, say};
+use crate::store::{Store, keep_daily_copies};
 use crate::{demo, web};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     data: Data,
-    /// Where to listen; port 0 takes any that is free.
-    #[arg(
-        long,
-        value_name = "ADDR:PORT",
-        env = "GYLEBOOK_LISTEN",
-        default_value = "127.0.0.1:4710",
-        value_parser = address
-    )]
-    listen: String,
+    /// Where to listen; port 0 takes any that is free [default: 127.0.0.1:4710, with --lan 0.0.0.0:4710]
+    #[arg(long, value_name = "ADDR:PORT", env = "GYLEBOOK_LISTEN", value_parser = network::address)]
+    listen: Option<String>,
     /// Open the demo brew house, which has a data file of its own.
     #[arg(long)]
     demo: bool,
-    /// Let other devices on the network pair with it.
+    /// Let other devices on the network in, once they are paired.
     #[arg(long)]
     lan: bool,
+    /// Answer to this name too, where your network has one for this computer.
+    #[arg(long = "host", value_name = "NAME", value_parser = network::host)]
+    hosts: Vec<String>,
+    /// Speak HTTPS, with a certificate made here unless one is given.
+    #[arg(long)]
+    tls: bool,
+    /// The certificate for --tls, a PEM file.
+    #[arg(long, value_name = "FILE", requires = "key", requires = "tls")]
+    cert: Option<PathBuf>,
+    /// The certificate's private key, a PEM file.
+    #[arg(long, value_name = "FILE", requires = "cert", requires = "tls")]
+    key: Option<PathBuf>,
 }
 
 pub(super) async fn run(args: Args) -> anyhow::Result<()> {
-    if args.lan {
-        bail!("Pairing other devices is not built yet, so --lan would leave the book open to all; run it without.");
-    }
     log_to_stderr();
     // Caught from here on, so that a signal right after the ready line is not missed.
     let stop = stop_signal().context("Ctrl-C and SIGTERM can't be caught on this system.")?;
-    let listener = TcpListener::bind(&args.listen).await.map_err(|why| cannot_listen(&args.listen, &why))?;
+    let listen = args.listen.as_deref().unwrap_or(if args.lan { EVERYWHERE } else { HERE });
+    let listener = TcpListener::bind(listen).await.map_err(|why| network::cannot_listen(listen, &why))?;
     let address = listener.local_addr()?;
-    if !address.ip().is_loopback() {
+    if !args.lan && !address.ip().is_loopback() {
         bail!("{address} can be reached from other devices, which needs --lan; listen on 127.0.0.1 without it.");
     }
     let mut file = args.data.file()?;
     if args.demo {
         file = demo_beside(&file);
     }
-    let store = Store::open(&file).await?;
-    let options = web::Options { lan: args.lan, demo: args.demo };
-    let served = serve(&store, listener, options, stop).await;
+    let certificate = certificate_of(&args, &file, address)?;
+    let store =
+        if args.demo { demo::open(&file, OffsetDateTime::now_utc()).await? } else { Store::open(&file).await? };
+    let options = web::Options {
+        lan: args.lan,
+        demo: args.demo,
+        address: Some(network::link(address, &args.hosts, args.tls)),
+        hosts: args.hosts,
+        tls: certificate.as_ref().map(|certificate| certificate.config.clone()),
+    };
+    let served = serve(&store, listener, options, certificate.and_then(|made| made.fingerprint), stop).await;
+    // Nobody is reached any more; where that can't be written, the next start does.
+    let _ = store.set_address(None).await;
     // Whatever happened, the book is closed and nothing is left beside it.
     store.close().await;
     served
+}
+
+fn certificate_of(args: &Args, data: &Path, address: SocketAddr) -> anyhow::Result<Option<Certificate>> {
+    match (&args.cert, &args.key) {
+        (Some(cert), Some(key)) => certificate::given(cert, key).map(Some),
+        _ if args.tls => certificate::own(data, network::names(address, &args.hosts)).map(Some),
+        _ => Ok(None),
+    }
 }
 
 async fn serve(
     store: &Store,
     listener: TcpListener,
     options: web::Options,
+    fingerprint: Option<String>,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> anyhow::Result<()> {
-    if options.demo {
-        demo::fill(store, OffsetDateTime::now_utc()).await?;
+    let scheme = if options.is_secure() { "https" } else { "http" };
+    let reached = options.address.clone().filter(|_| options.lan);
+    store.set_address(reached.as_deref()).await?;
+    match &reached {
+        Some(reached) => say(format_args!("Gylebook is open at {reached}"))?,
+        None => say(format_args!("Gylebook is open at {scheme}://{}", listener.local_addr()?))?,
     }
-    say(format_args!("Gylebook is open at http://{}", listener.local_addr()?))?;
-    web::serve(store.clone(), listener, options, stop)
-        .await
-        .map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
+    if let Some(fingerprint) = fingerprint {
+        say(format_args!("Its certificate was made here; its SHA-256 fingerprint is\n{fingerprint}"))?;
+    }
+    if let Some(reached) = &reached {
+        invitation::print(store, reached, false).await?;
+    }
+    // Nobody misses a demo: it has no copies that would lie about.
+    let (ended, end) = tokio::sync::oneshot::channel::<()>();
+    let end = async { drop(end.await) };
+    let copies = (!options.demo).then(|| tokio::spawn(keep_daily_copies(store.clone(), OffsetDateTime::now_utc, end)));
+    let served = web::serve(store.clone(), listener, options, stop).await;
+    drop(ended);
+    if let Some(copies) = copies {
+        // What it did not manage is told on the settings page and in the log.
+        let _ = copies.await;
+    }
+    served.map_err(|why| anyhow!("The server stopped ({why}). What was confirmed is kept; start it again."))
 }
 
 /// Resolves on Ctrl-C, and on SIGTERM where there is such a thing.
@@ -99,44 +142,9 @@ fn stop_signal() -> io::Result<impl Future<Output = ()> + Send + 'static> {
     }
 }
 
-fn cannot_listen(listen: &str, why: &io::Error) -> anyhow::Error {
-    match why.kind() {
-        io::ErrorKind::AddrInUse => anyhow!(
-            "{listen} is taken by another program, maybe another Gylebook. Stop that one, or name another with --listen."
-        ),
-        _ => anyhow!("{listen} can't be listened on ({why}). Name another with --listen."),
-    }
-}
-
-/// An address and a port, so that a slip in either is wrong usage, not a failure.
-fn address(text: &str) -> Result<String, String> {
-    let wanted = || "an address and a port are needed, like 127.0.0.1:4710".to_owned();
-    if text.parse::<SocketAddr>().is_ok() {
-        return Ok(text.to_owned());
-    }
-    let (host, port) = text.rsplit_once(':').ok_or_else(wanted)?;
-    let named = !host.is_empty() && host.chars().all(|one| one.is_ascii_alphanumeric() || "-.".contains(one));
-    if named && port.parse::<u16>().is_ok() { Ok(text.to_owned()) } else { Err(wanted()) }
-}
-
 fn log_to_stderr() {
     let levels = Targets::new().with_default(tracing::Level::WARN).with_target("gylebook", tracing::Level::INFO);
     // Colour codes would only be noise in a file.
     let lines = tracing_subscriber::fmt::layer().with_writer(io::stderr).with_ansi(io::stderr().is_terminal());
     tracing_subscriber::registry().with(lines.with_filter(levels)).init();
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_address_has_a_host_and_a_port() {
-        for right in ["127.0.0.1:0", "[::1]:4710", "localhost:80", "shelf-2.local:4710"] {
-            assert_eq!(address(right).as_deref(), Ok(right));
-        }
-        for wrong in ["", "4710", ":4710", "localhost", "localhost:", "localhost:70000", "a b:1", "::1:x"] {
-            assert!(address(wrong).is_err(), "{wrong}");
-        }
-    }
 }

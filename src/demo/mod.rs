@@ -21,10 +21,12 @@ mod plans;
 mod recipes;
 mod wort;
 
+use std::path::Path;
+
 use time::{Duration, OffsetDateTime};
 
 use crate::brewday::{Entry, Fault};
-use crate::store::{Store, StoreError};
+use crate::store::{OpenError, Store, StoreError};
 
 /// Who writes the log in the yard.
 const DEVICE: &str = "Shelf phone";
@@ -37,6 +39,9 @@ pub enum DemoError {
     /// The book could not be written.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// There is no place for the book.
+    #[error(transparent)]
+    Open(#[from] OpenError),
     /// Something in the demo is not what a book takes: a fault of this program.
     #[error("the demo's {what} does not hold together: {why}")]
     Unsound {
@@ -45,6 +50,24 @@ pub enum DemoError {
         /// What is wrong with it.
         why: String,
     },
+}
+
+/// Opens the demo's own data file, made and filled first where there is none
+/// or nothing is in it.
+///
+/// It is filled under another name and takes its own when it is whole: whatever
+/// cuts that off, there is never half a brew house to look at.
+///
+/// # Errors
+/// The file can't be used, or the book can't be written.
+pub async fn open(path: &Path, now: OffsetDateTime) -> Result<Store, DemoError> {
+    let store = Store::open(path).await?;
+    if !is_empty(&store).await? {
+        return Ok(store);
+    }
+    store.close().await;
+    Store::begin_anew(path, async |book| fill(&book, now).await.map(drop)).await??;
+    Ok(Store::open(path).await?)
 }
 
 /// Fills an empty book with the demo brew house as it stands `now`, and tells

@@ -29,8 +29,8 @@ pub(super) async fn planned(store: &Store, batch: &Batch, script: &Script) -> Re
         "change_min": 0.5, "baths": baths, "aim": "time",
     });
     let request = ChillPlanRequest::from_body(&body).map_err(|faults| unsound("chill plan", &faults))?;
-    let runs = store.coil_history(coil.id).await?;
-    let told = runs.iter().filter(|run| run.is_of_baths()).map(|run| run.conductance_w_per_k);
+    let runs = store.coil_tells(coil.id).await?;
+    let told = runs.iter().filter(|run| run.of_baths).map(|run| run.conductance_w_per_k);
     let passes = request.coil_passes(told);
     Ok(Some(KeptPlan::of(request, &passes)))
 }

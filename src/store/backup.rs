@@ -17,6 +17,9 @@ use super::lock::{Lock, beside};
 use super::open::{FileKind, OpenError, look_at, newest, options, sqlite_code};
 use super::{Store, StoreError};
 
+/// What stands between a file's name and the number of a copy of it under way.
+pub(super) const PART: &str = ".part-";
+
 /// Why no copy was made, or none put back. Every file is as it was.
 #[derive(Debug, thiserror::Error)]
 pub enum BackupError {
@@ -26,6 +29,17 @@ pub enum BackupError {
     /// A backup over the data file itself.
     #[error("{0} is the data file itself. Name another file for the backup.")]
     OntoItself(PathBuf),
+    /// What was given as a backup is none.
+    #[error("{path} {why}, so there is nothing to put back. Nothing was replaced; name another backup.")]
+    NoBackup {
+        /// The file that was given.
+        path: PathBuf,
+        /// What it is instead.
+        why: &'static str,
+    },
+    /// A backup that only a newer version can read.
+    #[error("{0} was written by a newer Gylebook. Nothing was replaced; restore it with that version, or a newer one.")]
+    NewerBackup(PathBuf),
     /// Something else has the backup's name.
     #[error("{0} is there already and is no backup of Gylebook. Name another file.")]
     InTheWay(PathBuf),
@@ -84,7 +98,7 @@ pub async fn back_up(data: &Path, to: &Path) -> Result<(), BackupError> {
     if to.exists() && !matches!(look_at(to).await.map_err(|_| in_the_way())?, FileKind::Book(_)) {
         return Err(in_the_way());
     }
-    let part = beside(to, ".part");
+    let part = part_of(to);
     let copied = copy(data, &part).await;
     let done = copied.and_then(|()| take_name(&part, to));
     if done.is_err() {
@@ -100,18 +114,14 @@ pub async fn back_up(data: &Path, to: &Path) -> Result<(), BackupError> {
 /// # Errors
 /// Why nothing was put back; the data file is as it was.
 pub async fn restore(backup: &Path, data: &Path, now: OffsetDateTime) -> Result<Option<PathBuf>, BackupError> {
-    match look_at(backup).await? {
-        FileKind::Nothing => return Err(OpenError::Missing(backup.to_owned()).into()),
-        FileKind::Book(version) if version > newest() => return Err(OpenError::Newer(backup.to_owned()).into()),
-        FileKind::Book(_) => {}
-    }
+    can_be_put_back(backup).await?;
     let not_written = |why: io::Error| BackupError::NotWritten { path: data.to_owned(), why: why.to_string() };
     if let Some(folder) = data.parent() {
         fs::create_dir_all(folder).map_err(not_written)?;
     }
     let lock = Lock::take(data).map_err(not_written)?;
     let _lock = lock.ok_or_else(|| OpenError::InUse(data.to_owned()))?;
-    let part = beside(data, ".part");
+    let part = part_of(data);
     let done = match copy(backup, &part).await {
         Ok(()) => swap(&part, data, now).await,
         Err(why) => Err(why),
@@ -120,6 +130,22 @@ pub async fn restore(backup: &Path, data: &Path, now: OffsetDateTime) -> Result<
         let _ = fs::remove_file(&part);
     }
     done
+}
+
+/// Whether a file is a backup this version can put back, or the sentence that says what it is.
+async fn can_be_put_back(backup: &Path) -> Result<(), BackupError> {
+    let none = |why| BackupError::NoBackup { path: backup.to_owned(), why };
+    match look_at(backup).await {
+        Ok(FileKind::Nothing) if backup.exists() => Err(none("is empty")),
+        Ok(FileKind::Nothing) => Err(none("is not there")),
+        Ok(FileKind::Book(version)) if version > newest() => Err(BackupError::NewerBackup(backup.to_owned())),
+        Ok(FileKind::Book(_)) => Ok(()),
+        Err(OpenError::Folder(_)) => Err(none("is a folder")),
+        Err(OpenError::NotADatabase(_)) => Err(none("is not a data file of Gylebook")),
+        Err(OpenError::Foreign(_)) => Err(none("belongs to another program")),
+        Err(OpenError::Broken { path, why }) => Err(BackupError::Unsound { path, why }),
+        Err(other) => Err(other.into()),
+    }
 }
 
 /// Sets the old file aside and gives the checked copy its name.
@@ -158,7 +184,7 @@ async fn fold_in(data: &Path) -> Result<(), BackupError> {
 }
 
 /// Copies a database as it stands at one moment, puts it on disk and checks it.
-async fn copy(from: &Path, to: &Path) -> Result<(), BackupError> {
+pub(super) async fn copy(from: &Path, to: &Path) -> Result<(), BackupError> {
     let not_written = |why: String| BackupError::NotWritten { path: to.to_owned(), why };
     let unsound = |why: String| BackupError::Unsound { path: from.to_owned(), why };
     match fs::remove_file(to) {
@@ -173,12 +199,11 @@ async fn copy(from: &Path, to: &Path) -> Result<(), BackupError> {
         Some(11 | 26) => unsound(error.to_string()),
         _ => not_written(error.to_string()),
     })?;
-    // SQLite does not promise to have put the copy on disk.
-    File::options()
-        .write(true)
-        .open(to)
-        .and_then(|file| file.sync_all())
-        .map_err(|why| not_written(why.to_string()))?;
+    // SQLite does not promise to have put the copy on disk. A slow card takes its
+    // time over that, and nobody else has to wait for it.
+    let file = File::options().write(true).open(to).map_err(|why| not_written(why.to_string()))?;
+    let synced = tokio::task::spawn_blocking(move || file.sync_all()).await;
+    synced.map_err(io::Error::other).flatten().map_err(|why| not_written(why.to_string()))?;
     let mut copy = options(to).connect().await.map_err(|why| unsound(why.to_string()))?;
     let found = findings(&mut copy).await;
     let _ = copy.close().await;
@@ -201,14 +226,19 @@ async fn findings(connection: &mut SqliteConnection) -> Result<Vec<String>, sqlx
     Ok(found)
 }
 
-fn take_name(part: &Path, name: &Path) -> Result<(), BackupError> {
+/// A name for a copy until it has stood its check; no other copy under way has it.
+pub(super) fn part_of(file: &Path) -> PathBuf {
+    beside(file, &format!("{PART}{}", uuid::Uuid::new_v4().simple()))
+}
+
+pub(super) fn take_name(part: &Path, name: &Path) -> Result<(), BackupError> {
     let not_written = |why: io::Error| BackupError::NotWritten { path: name.to_owned(), why: why.to_string() };
     fs::rename(part, name).map_err(not_written)?;
     sync_folder(name).map_err(not_written)
 }
 
 /// A renamed file keeps its name through a power cut only once its folder is on disk too.
-fn sync_folder(file: &Path) -> io::Result<()> {
+pub(super) fn sync_folder(file: &Path) -> io::Result<()> {
     if cfg!(not(unix)) {
         return Ok(());
     }
@@ -250,7 +280,8 @@ mod tests {
         store.back_up(&backup).await.unwrap();
         drop(writing);
         assert_eq!(names(&backup).await, ["Pale", "Stout"]);
-        assert!(!folder.path().join("copy.db.part").exists());
+        let left = fs::read_dir(&folder).unwrap().map(|file| file.unwrap().file_name().into_string().unwrap());
+        assert!(left.into_iter().all(|name| !name.contains(PART)));
 
         let precious = folder.path().join("letter.txt");
         fs::write(&precious, "Dear all").unwrap();
@@ -304,8 +335,9 @@ mod tests {
         store.close().await;
         let sound = fs::read(&backup).unwrap();
         let mut damaged = sound.clone();
-        let middle = damaged.len() / 2;
-        damaged[middle..middle + 8192].fill(0x5a);
+        // Among the recipes: an index is not copied but made anew.
+        let inside = damaged.len() * 3 / 4;
+        damaged[inside..inside + 8192].fill(0x5a);
         fs::write(&backup, &damaged).unwrap();
         let before = fs::read(&data).unwrap();
         let refused = restore(&backup, &data, NOON).await;

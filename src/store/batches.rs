@@ -6,20 +6,23 @@ use serde::{Deserialize, Serialize};
 use sqlx::{SqliteConnection, SqliteExecutor};
 use time::OffsetDateTime;
 
-use super::{Result, Store, care, checklists, from_json, from_ms, summaries, to_json, to_ms};
+use super::{Result, Store, care, checklists, from_json, from_ms, kettles, summaries, to_json, to_ms};
 use crate::brewday::batch::NewBatch;
 use crate::brewday::choices::Choice;
+use crate::brewday::kettle_loss::KettleLoss;
 use crate::brewday::{Batch, BatchState, BrewDay, CheckLists, EquipmentRecord, Fault, Recipe, Typed};
 
 /// What a batch keeps as it stood, in one document.
 #[derive(Serialize, Deserialize)]
 pub(super) struct Snapshot {
     pub(super) equipment: Vec<EquipmentRecord>,
-    tap_c: Option<f64>,
-    altitude_m: Option<f64>,
-    lists: CheckLists,
+    pub(super) tap_c: Option<f64>,
+    pub(super) altitude_m: Option<f64>,
+    pub(super) lists: CheckLists,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) kettle_loss: Option<KettleLoss>,
     #[serde(default, skip_serializing_if = "Typed::is_empty")]
-    typed: Typed,
+    pub(super) typed: Typed,
 }
 
 struct Row {
@@ -68,7 +71,9 @@ impl Store {
             lists: checklists::read(&mut *change).await?,
             created_at: from_ms(to_ms(now))?,
             chill_plan: None,
+            kettle_loss: None,
         };
+        batch.kettle_loss = kettles::loss(&mut change, &batch).await?;
         batch.id = insert(&mut change, &batch, new.typed.clone()).await?;
         let id = batch.id;
         summaries::write(&mut change, &BrewDay::fold(batch, Vec::new())).await?;
@@ -172,6 +177,7 @@ pub(super) async fn insert(change: &mut SqliteConnection, batch: &Batch, typed: 
         tap_c: batch.tap_c,
         altitude_m: batch.altitude_m,
         lists: batch.lists.clone(),
+        kettle_loss: batch.kettle_loss,
         typed,
     };
     let (body, created_ms) = (to_json(&snapshot)?, to_ms(batch.created_at));
@@ -227,7 +233,7 @@ async fn described(change: &mut SqliteConnection, ids: &[i64]) -> Result<(Vec<Eq
 
 impl Row {
     fn batch(self) -> Result<Batch> {
-        let Snapshot { equipment, tap_c, altitude_m, lists, typed: _ } = from_json("a batch", &self.body)?;
+        let Snapshot { equipment, tap_c, altitude_m, lists, kettle_loss, typed: _ } = from_json("a batch", &self.body)?;
         Ok(Batch {
             id: self.batch_id,
             name: self.name,
@@ -241,6 +247,7 @@ impl Row {
             lists,
             created_at: from_ms(self.created_ms)?,
             chill_plan: self.chill_plan.map(|body| from_json("a chill plan", &body)).transpose()?,
+            kettle_loss,
         })
     }
 }

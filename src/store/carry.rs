@@ -51,6 +51,7 @@ impl Store {
             created_at: batch.created_at,
             lists: batch.lists,
             chill_plan: batch.chill_plan,
+            kettle_loss: batch.kettle_loss,
         };
         Ok(Some(Carried::new(fixed, batch.recipe, equipment, entries, summary)))
     }
@@ -95,6 +96,7 @@ impl Store {
             lists: fixed.lists,
             created_at: from_ms(created_ms)?,
             chill_plan: fixed.chill_plan,
+            kettle_loss: fixed.kettle_loss,
         };
         batch.id = batches::insert(&mut change, &batch, Typed::new()).await?;
         let id = batch.id;
@@ -110,12 +112,13 @@ impl Store {
             append.now = from_ms(to_ms(carried.received_at))?;
             append.take(&mut change, carried.entry).await?;
         }
-        let faults = faults(&append.receipt);
+        let seq = append.seq.unwrap_or(0);
+        let (day, receipt) = append.finish();
+        let faults = faults(&receipt);
         if !faults.is_empty() {
             return Ok(Err(faults));
         }
-        let seq = append.seq.unwrap_or(0);
-        if let Some(day) = append.day {
+        if let Some(day) = day {
             summaries::write(&mut change, &day).await?;
             change.commit().await?;
             self.0.days.changed(Arc::new(day));
@@ -126,7 +129,7 @@ impl Store {
 }
 
 /// What was not taken of the entries, as faults of the document.
-fn faults(receipt: &Receipt) -> Vec<Fault> {
+pub(super) fn faults(receipt: &Receipt) -> Vec<Fault> {
     let held = receipt.held.iter().map(|id| {
         Fault::new("entries", format!("The entry {id} is in this book already: the batch was carried here before."))
     });
@@ -275,6 +278,35 @@ mod tests {
         assert_eq!(there.store.check_summaries().await.unwrap().different, [0; 0]);
         assert_eq!(there.store.equipment_list(None, false).await.unwrap().len(), 3);
         assert_eq!(there.store.summary(id).await.unwrap(), here.store.summary(batch).await.unwrap(),);
+    }
+
+    #[tokio::test]
+    async fn a_check_taken_back_in_another_book_takes_its_care_along() {
+        let here = book().await;
+        // The coil has another number there than here.
+        for number in 0..3 {
+            here.store
+                .add_equipment(&crate::store::testing::equipment(&format!("{number}"), "other"), NOON)
+                .await
+                .unwrap();
+        }
+        let coil = here.store.add_equipment(&crate::store::testing::equipment("Coil", "coil"), NOON).await.unwrap();
+        let mut new = new_batch(here.store.add_recipe(&recipe("Pale"), NOON).await.unwrap());
+        new.equipment = vec![coil];
+        let batch = here.store.start_batch(&new, NOON).await.unwrap().unwrap();
+        let check = crate::store::testing::entry(1, r#"{"kind": "check", "item": "coil_cleaned", "outcome": "done"}"#);
+        here.store.append(Some(batch), vec![check], None, NOON).await.unwrap();
+        let document = serde_json::to_value(here.store.carry_out(batch).await.unwrap().unwrap()).unwrap();
+        assert_eq!(document["entries"].as_array().unwrap().len(), 2, "the check and the care it wrote");
+
+        let there = book().await;
+        let id = there.store.carry_in(read(&document).unwrap()).await.unwrap().unwrap();
+        let coil = there.store.batch(id).await.unwrap().unwrap().equipment[0].id;
+        assert!(there.store.equipment(coil).await.unwrap().unwrap().record.care.is_clean());
+        let void = format!(r#"{{"kind": "amendment", "of": "{}", "void": true}}"#, uuid::Uuid::from_u128(1));
+        there.store.append(Some(id), vec![crate::store::testing::entry(2, &void)], None, NOON).await.unwrap();
+        assert!(!there.store.equipment(coil).await.unwrap().unwrap().record.care.is_clean());
+        assert!(there.store.care_log(coil).await.unwrap().is_empty());
     }
 
     #[tokio::test]

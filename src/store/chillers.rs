@@ -1,8 +1,6 @@
 //! Which batches were chilled with what.
 
-use super::{Result, Store, from_json};
-use crate::brewday::EquipmentRecord;
-use crate::brewday::batch::chiller;
+use super::{Result, Store};
 
 /// How far back this looks: comparing a coil with itself needs its newest batches.
 const LOOK_BACK: i64 = 200;
@@ -12,7 +10,7 @@ const LOOK_BACK: i64 = 200;
 pub struct ChillerBatches {
     /// Its id.
     pub equipment: i64,
-    /// Its name, as its newest batch has it.
+    /// Its name.
     pub name: String,
     /// The batches, newest first.
     pub batches: Vec<i64>,
@@ -28,13 +26,18 @@ impl Store {
         let rows = sqlx::query!(
             r#"
             select
-                batch_id as "batch_id!",
-                json_extract(batch.body, '$.equipment') as "equipment!: String"
-            from batch
-            join summary using (batch_id)
-            where curve <> '[]'
-            order by brewed_ms desc, batch_id desc
-            limit ?
+                newest.batch_id as "batch_id!",
+                equipment.equipment_id as "equipment_id!",
+                equipment.name as "name!"
+            from (
+                select batch_id, chiller_id, brewed_ms
+                from summary
+                where curve <> '[]'
+                order by brewed_ms desc, batch_id desc
+                limit ?
+            ) as newest
+            join equipment on equipment.equipment_id = newest.chiller_id
+            order by newest.brewed_ms desc, newest.batch_id desc
             "#,
             LOOK_BACK,
         )
@@ -42,13 +45,11 @@ impl Store {
         .await?;
         let mut chillers: Vec<ChillerBatches> = Vec::new();
         for row in rows {
-            let equipment: Vec<EquipmentRecord> = from_json("a batch's equipment", &row.equipment)?;
-            let Some(chiller) = chiller(&equipment) else { continue };
-            match chillers.iter_mut().find(|known| known.equipment == chiller.id) {
+            match chillers.iter_mut().find(|known| known.equipment == row.equipment_id) {
                 Some(known) => known.batches.push(row.batch_id),
                 None => chillers.push(ChillerBatches {
-                    equipment: chiller.id,
-                    name: chiller.equipment.name.clone(),
+                    equipment: row.equipment_id,
+                    name: row.name,
                     batches: vec![row.batch_id],
                 }),
             }

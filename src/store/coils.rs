@@ -4,9 +4,24 @@ use time::OffsetDateTime;
 
 use super::batches::Snapshot;
 use super::{Result, Store, from_json, from_ms};
-use crate::brewday::batch::chiller;
 use crate::brewday::choices::{Cooling, EquipmentKind};
 use crate::brewday::summary::ChillStageFigures;
+
+/// The batches that a coil's page shows.
+const SHOWN: i64 = 60;
+/// More batches than what a coil usually does is learned from.
+const TOLD_BY: i64 = 20;
+
+/// A conductance that a batch tells, and no more of that batch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoilTells {
+    /// The batch.
+    pub batch: i64,
+    /// Conductance over all stages, W/K.
+    pub conductance_w_per_k: f64,
+    /// Whether a bath tells it: what running water passes says nothing of a bath.
+    pub of_baths: bool,
+}
 
 /// What one batch says of the coil it was chilled with.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,14 +48,13 @@ impl CoilRun {
     /// Whether a bath tells it: what running water passes says nothing of a bath.
     #[must_use]
     pub fn is_of_baths(&self) -> bool {
-        let told = self.stages.iter().filter(|stage| stage.conductance_w_per_k.is_some());
-        told.into_iter().any(|stage| matches!(stage.method, Cooling::StillBath | Cooling::IceBath))
+        told_by_bath(&self.stages)
     }
 }
 
 impl Store {
-    /// The conductances of a coil or plate chiller, newest batch first: of each
-    /// batch that was chilled with it and whose readings tell one.
+    /// What a coil's or plate chiller's batches say of it, newest first: each of
+    /// the last sixty that were chilled with it and whose readings tell a conductance.
     ///
     /// # Errors
     /// The data file can't be read.
@@ -66,43 +80,68 @@ impl Store {
                                 and replace(upper(json_extract(amendment.body, '$.of')), '-', '') = hex(stir.entry_id)
                         )
                 ) as "stirred!: i64",
-                json_extract(summary.body, '$.chill.conductance_w_per_k') as "conductance_w_per_k!: f64",
-                json_extract(summary.body, '$.chill.conductance_se_w_per_k') as "se_w_per_k: f64"
-            from batch
-            join summary using (batch_id)
-            where json_extract(summary.body, '$.chill.conductance_w_per_k') is not null
-                and exists (
-                    select 1
-                    from json_each(batch.body, '$.equipment') as piece
-                    where json_extract(piece.value, '$.id') = ?
-                )
+                conductance_w_per_k as "conductance_w_per_k!: f64",
+                conductance_se_w_per_k
+            from summary
+            join batch using (batch_id)
+            where chiller_id = ? and conductance_w_per_k is not null
             order by brewed_ms desc, batch_id desc
+            limit ?
             "#,
             equipment,
+            SHOWN,
         )
         .fetch_all(&self.0.readers)
         .await?;
-        let mut runs = Vec::with_capacity(rows.len());
-        for row in rows {
+        let run = rows.into_iter().map(|row| {
             let snapshot: Snapshot = from_json("a batch", &row.body)?;
-            // A second coil that was only taken along says nothing here.
-            if chiller(&snapshot.equipment).is_some_and(|record| record.id == equipment) {
-                let moves_wort = |kind| matches!(kind, EquipmentKind::Pump | EquipmentKind::Hose);
-                let along = snapshot.equipment.iter().filter(|record| moves_wort(record.equipment.kind));
-                runs.push(CoilRun {
-                    batch: row.batch_id,
-                    at: from_ms(row.brewed_ms)?,
-                    conductance_w_per_k: row.conductance_w_per_k,
-                    se_w_per_k: row.se_w_per_k,
-                    name: row.name,
-                    stages: from_json("a batch's cooling stages", &row.stages)?,
-                    along: along.map(|record| record.equipment.name.clone()).collect(),
-                    stirred: row.stirred,
-                });
-            }
-        }
-        Ok(runs)
+            let moves_wort = |kind| matches!(kind, EquipmentKind::Pump | EquipmentKind::Hose);
+            let along = snapshot.equipment.iter().filter(|record| moves_wort(record.equipment.kind));
+            Ok(CoilRun {
+                batch: row.batch_id,
+                at: from_ms(row.brewed_ms)?,
+                conductance_w_per_k: row.conductance_w_per_k,
+                se_w_per_k: row.conductance_se_w_per_k,
+                name: row.name,
+                stages: from_json("a batch's cooling stages", &row.stages)?,
+                along: along.map(|record| record.equipment.name.clone()).collect(),
+                stirred: row.stirred,
+            })
+        });
+        run.collect()
     }
+
+    /// What a coil's newest batches tell of it, newest first: all that a plan or a
+    /// chill under way asks for.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn coil_tells(&self, equipment: i64) -> Result<Vec<CoilTells>> {
+        let told = sqlx::query_as!(
+            CoilTells,
+            r#"
+            select
+                batch_id as batch,
+                conductance_w_per_k as "conductance_w_per_k!: f64",
+                told_by_bath as "of_baths!: bool"
+            from summary
+            where chiller_id = ? and conductance_w_per_k is not null
+            order by brewed_ms desc, batch_id desc
+            limit ?
+            "#,
+            equipment,
+            TOLD_BY,
+        )
+        .fetch_all(&self.0.readers)
+        .await?;
+        Ok(told)
+    }
+}
+
+/// Whether a bath tells a conductance among these stages.
+pub(super) fn told_by_bath(stages: &[ChillStageFigures]) -> bool {
+    let mut told = stages.iter().filter(|stage| stage.conductance_w_per_k.is_some());
+    told.any(|stage| matches!(stage.method, Cooling::StillBath | Cooling::IceBath))
 }
 
 #[cfg(test)]
@@ -126,12 +165,12 @@ mod tests {
             let mut new = new_batch(recipe);
             new.equipment = pieces;
             let batch = store.start_batch(&new, NOON).await.unwrap().unwrap();
-            let told =
-                "update summary set body = json_set(body, '$.chill.conductance_w_per_k', ?1) where batch_id = ?2";
+            let told = "update summary set conductance_w_per_k = ?1 where batch_id = ?2";
             sqlx::query(told).bind(conductance).bind(batch).execute(&store.0.writer).await.unwrap();
         }
         let told = async |coil| {
-            let runs = store.coil_history(coil).await.unwrap();
+            let (runs, tells) = (store.coil_history(coil).await.unwrap(), store.coil_tells(coil).await.unwrap());
+            assert!(runs.iter().map(|run| run.batch).eq(tells.iter().map(|one| one.batch)));
             runs.iter().map(|run| (run.batch, run.conductance_w_per_k)).collect::<Vec<_>>()
         };
         assert_eq!(told(coil).await, [(2, 120.0), (1, 100.5)]);

@@ -32,6 +32,13 @@ impl Lock {
             }
         }
     }
+
+    /// Whether another process has the lock. Looks without taking it for longer
+    /// than the look.
+    pub(super) fn is_held(data: &Path) -> bool {
+        let Ok(file) = File::open(beside(data, ".lock")) else { return false };
+        matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock))
+    }
 }
 
 impl Drop for Lock {
@@ -73,7 +80,9 @@ mod tests {
         let first = Lock::take(&data).unwrap();
         assert!(first.is_some());
         assert!(Lock::take(&data).unwrap().is_none());
+        assert!(Lock::is_held(&data));
         drop(first);
+        assert!(!Lock::is_held(&data));
         assert_eq!(fs::read_dir(&folder).unwrap().count(), 0);
         assert!(Lock::take(&data).unwrap().is_some());
     }

@@ -16,42 +16,53 @@ mod batches;
 mod brewings;
 mod care;
 mod carry;
+mod carry_book;
 mod checklists;
 mod chill_plans;
 mod chillers;
 mod coils;
 mod compared;
+mod daily;
 mod days;
+mod devices;
+mod door;
 mod equipment;
 mod habits;
+mod kettles;
 mod ledger;
 mod lock;
 mod log;
+mod log_files;
 mod open;
 mod recipes;
 mod rest;
+mod seal;
 mod settings;
 mod summaries;
 #[cfg(test)]
 mod testing;
 
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use serde::{Serialize, de::DeserializeOwned};
 use sqlx::{Sqlite, SqlitePool, Transaction};
 use time::OffsetDateTime;
-use tokio::sync::broadcast;
+use tokio::sync::{broadcast, watch};
 
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
 pub use chillers::ChillerBatches;
-pub use coils::CoilRun;
+pub use coils::{CoilRun, CoilTells};
 pub use compared::Compared;
+pub use daily::{DailyCopy, DailyOutcome, DailyTry, keep_daily_copies};
+pub use devices::{DEVICE_NAME_CHARS, Device, DeviceKind, IDLE_FOR, LET_IN_FOR};
+pub use door::{Invitation, NotLetIn, OPEN_FOR, OpenDoor, TRIES, Way};
 pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
+pub use log_files::LogFile;
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
 pub use summaries::Checked;
@@ -67,7 +78,13 @@ struct Inner {
     readers: SqlitePool,
     days: days::Days,
     changes: broadcast::Sender<Change>,
+    ended: watch::Sender<()>,
+    key: OnceLock<seal::Key>,
     lock: std::sync::Mutex<Option<lock::Lock>>,
+    last_daily: std::sync::Mutex<Option<DailyTry>>,
+    /// One copy to send at a time, so that a disk holds no more than one more.
+    sending: tokio::sync::Mutex<()>,
+    files_under_way: std::sync::Mutex<std::collections::HashSet<uuid::Uuid>>,
 }
 
 /// Told after the log has grown, so that open pages can follow.
@@ -97,6 +114,9 @@ pub enum StoreError {
     /// SQLite gave up.
     #[error("the data file can't be used: {0}")]
     Sql(#[source] sqlx::Error),
+    /// The system has no random numbers to give.
+    #[error("the system gives no random numbers: {0}")]
+    NoRandom(#[source] getrandom::Error),
     /// A record in the file is not what this version writes.
     #[error("{what} in the data file can't be read: {why}")]
     Unreadable {

@@ -7,13 +7,16 @@
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex, OnceLock};
 use std::time::Duration;
 
 use sqlx::migrate::Migrator;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection};
+use tokio::sync::{broadcast, watch};
 
+use super::backup::{part_of, take_name};
+use super::daily;
 use super::days::Days;
 use super::lock::Lock;
 use super::rest::WAL_MOST_BYTES;
@@ -99,6 +102,7 @@ impl Store {
         if matches!(found, FileKind::Book(version) if version > newest()) {
             return Err(OpenError::Newer(path));
         }
+        daily::sweep(&path);
         let store = Self::connect(path, Some(lock), true).await?;
         let usable = store.prepare(found).await;
         match usable {
@@ -120,6 +124,58 @@ impl Store {
             FileKind::Book(version) if version < newest() => Err(OpenError::Older(path)),
             FileKind::Book(_) => Self::connect(path, None, false).await,
         }
+    }
+
+    /// Opens the data file beside the server that is running on it, to write to
+    /// what both share: who may come in. `None` where no server is running.
+    ///
+    /// # Errors
+    /// Why the file can't be used.
+    pub async fn open_beside(path: impl AsRef<Path>) -> Result<Option<Self>, OpenError> {
+        let path = whole(path.as_ref())?;
+        match look_at(&path).await? {
+            FileKind::Nothing => return Err(OpenError::Missing(path)),
+            FileKind::Book(version) if version > newest() => return Err(OpenError::Newer(path)),
+            FileKind::Book(version) if version < newest() => return Err(OpenError::Older(path)),
+            FileKind::Book(_) => {}
+        }
+        if !Lock::is_held(&path) {
+            return Ok(None);
+        }
+        let store = Self::connect(path, None, true).await?;
+        let usable = store.take_key().await.map_err(|error| not_ready(store.path(), error));
+        if usable.is_err() {
+            store.close().await;
+        }
+        usable.map(|()| Some(store))
+    }
+
+    /// Puts a book in the place of an empty one once it is written whole: `write`
+    /// gets it under another name, and only what it has finished takes the name.
+    ///
+    /// The inner result is what `write` gave; where that is an error, nothing is left of the book.
+    ///
+    /// # Errors
+    /// There is no place for it, or what is there is in use.
+    pub async fn begin_anew<E>(
+        path: &Path,
+        write: impl AsyncFnOnce(Self) -> Result<(), E>,
+    ) -> Result<Result<(), E>, OpenError> {
+        let path = whole(path)?;
+        let lock = Lock::take(&path).map_err(|why| not_writable(&path, &why))?;
+        let _lock = lock.ok_or_else(|| OpenError::InUse(path.clone()))?;
+        let part = part_of(&path);
+        let book = Self::open(&part).await?;
+        let written = write(book.clone()).await;
+        book.close().await;
+        let named = match written {
+            Ok(()) => take_name(&part, &path).map_err(|why| not_writable(&path, &why)).map(Ok),
+            Err(why) => Ok(Err(why)),
+        };
+        if !matches!(named, Ok(Ok(()))) {
+            let _ = fs::remove_file(&part);
+        }
+        named
     }
 
     /// Closes the book: what is being written is finished, the write-ahead log
@@ -145,9 +201,20 @@ impl Store {
         let writer = pool(1).connect_with(writing).await.map_err(failed)?;
         check_sqlite(&writer, &path).await?;
         let readers = pool(READERS).connect_lazy_with(query_only);
-        let changes = tokio::sync::broadcast::Sender::new(CHANGES_KEPT);
-        let (days, lock) = (Days::default(), Mutex::new(lock));
-        Ok(Self(std::sync::Arc::new(Inner { path, writer, readers, days, changes, lock })))
+        let inner = Inner {
+            path,
+            writer,
+            readers,
+            days: Days::default(),
+            changes: broadcast::Sender::new(CHANGES_KEPT),
+            ended: watch::Sender::new(()),
+            key: OnceLock::new(),
+            lock: Mutex::new(lock),
+            last_daily: Mutex::default(),
+            sending: tokio::sync::Mutex::default(),
+            files_under_way: Mutex::default(),
+        };
+        Ok(Self(Arc::new(inner)))
     }
 
     /// Brings the file up to this version, and sees that it can be written.
@@ -156,6 +223,7 @@ impl Store {
             self.migrate().await?;
         }
         let ready = async {
+            self.take_key().await?;
             self.refresh_summaries().await?;
             self.ready().await
         };
@@ -266,5 +334,7 @@ fn broken(path: &Path, error: sqlx::Error) -> OpenError {
     }
 }
 
+#[cfg(test)]
+mod kills;
 #[cfg(test)]
 mod tests;

@@ -71,12 +71,12 @@ mod tests {
     async fn the_wal_is_emptied_into_the_file_but_not_from_under_a_reader() {
         let (book, batch) = started().await;
         let store = &book.store;
-        store.append(Some(batch), vec![entry(1, r#"{"kind": "note"}"#)], None, NOON).await.unwrap();
+        store.append(Some(batch), vec![entry(1, r#"{"kind": "bath_stirred"}"#)], None, NOON).await.unwrap();
         assert!(wal_bytes(store) > 0);
         let mut reader = store.0.readers.begin().await.unwrap();
         let count = "select count(*) from entry";
         assert_eq!(sqlx::query_scalar::<_, i64>(count).fetch_one(&mut *reader).await.unwrap(), 1);
-        store.append(Some(batch), vec![entry(2, r#"{"kind": "note"}"#)], None, NOON).await.unwrap();
+        store.append(Some(batch), vec![entry(2, r#"{"kind": "bath_stirred"}"#)], None, NOON).await.unwrap();
         store.fold_wal().await.unwrap();
         assert!(wal_bytes(store) > 0, "the reader still needs it");
         drop(reader);

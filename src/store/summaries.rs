@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use sqlx::SqliteConnection;
 
+use super::coils::told_by_bath;
 use super::{Result, Store, from_json, log, to_json, to_ms};
 use crate::brewday::choices::Choice;
 use crate::brewday::curve::curve_points;
@@ -51,6 +52,10 @@ struct Row {
     minutes_to_settled: Option<f64>,
     standard_chill_min: Option<f64>,
     curve: String,
+    chiller_id: Option<i64>,
+    conductance_w_per_k: Option<f64>,
+    conductance_se_w_per_k: Option<f64>,
+    told_by_bath: i64,
 }
 
 impl Store {
@@ -63,27 +68,6 @@ impl Store {
             .fetch_optional(&self.0.readers)
             .await?;
         body.map(|body| from_json("a summary", &body)).transpose()
-    }
-
-    /// The summaries of these batches, by batch; one that isn't there is left out.
-    ///
-    /// # Errors
-    /// The data file can't be read.
-    pub async fn summaries(&self, batches: &[i64]) -> Result<BTreeMap<i64, Summary>> {
-        let ids = to_json(&batches)?;
-        let rows = sqlx::query!(
-            "
-            select
-                batch_id,
-                body
-            from summary
-            where batch_id in (select value from json_each(?))
-            ",
-            ids,
-        )
-        .fetch_all(&self.0.readers)
-        .await?;
-        rows.into_iter().map(|row| Ok((row.batch_id, from_json("a summary", &row.body)?))).collect()
     }
 
     /// Computes every summary anew where another version computed them: it may
@@ -139,7 +123,7 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
     let row = Row::of(day)?;
     sqlx::query!(
         "
-        insert or replace into summary (
+        insert into summary (
             batch_id,
             seq,
             body,
@@ -150,9 +134,28 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
             abv_pct,
             minutes_to_settled,
             standard_chill_min,
-            curve
+            curve,
+            chiller_id,
+            conductance_w_per_k,
+            conductance_se_w_per_k,
+            told_by_bath
         )
-        values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        on conflict (batch_id) do update set
+            seq = excluded.seq,
+            body = excluded.body,
+            brewed_ms = excluded.brewed_ms,
+            state = excluded.state,
+            original_sg = excluded.original_sg,
+            into_fermenter_l = excluded.into_fermenter_l,
+            abv_pct = excluded.abv_pct,
+            minutes_to_settled = excluded.minutes_to_settled,
+            standard_chill_min = excluded.standard_chill_min,
+            curve = excluded.curve,
+            chiller_id = excluded.chiller_id,
+            conductance_w_per_k = excluded.conductance_w_per_k,
+            conductance_se_w_per_k = excluded.conductance_se_w_per_k,
+            told_by_bath = excluded.told_by_bath
         ",
         day.batch.id,
         row.seq,
@@ -165,11 +168,24 @@ pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Resul
         row.minutes_to_settled,
         row.standard_chill_min,
         row.curve,
+        row.chiller_id,
+        row.conductance_w_per_k,
+        row.conductance_se_w_per_k,
+        row.told_by_bath,
     )
     .execute(&mut *change)
     .await?;
+    write_uses(change, day).await
+}
+
+/// A reading seldom changes when equipment was used, and what is as it was is not written.
+async fn write_uses(change: &mut SqliteConnection, day: &BrewDay) -> Result<()> {
+    let uses = uses(day);
+    if kept_uses(&mut *change, day.batch.id).await? == uses {
+        return Ok(());
+    }
     sqlx::query!("delete from equipment_use where batch_id = ?", day.batch.id).execute(&mut *change).await?;
-    for (equipment, used_ms) in uses(day) {
+    for (equipment, used_ms) in uses {
         sqlx::query!(
             "insert into equipment_use (equipment_id, batch_id, used_ms) values (?, ?, ?)",
             equipment,
@@ -217,7 +233,11 @@ async fn kept(connection: &mut SqliteConnection, batch: i64) -> Result<Option<Ro
             abv_pct,
             minutes_to_settled,
             standard_chill_min,
-            curve
+            curve,
+            chiller_id,
+            conductance_w_per_k,
+            conductance_se_w_per_k,
+            told_by_bath
         from summary
         where batch_id = ?
         ",
@@ -246,6 +266,10 @@ impl Row {
             minutes_to_settled: summary.chill.minutes_to_settled,
             standard_chill_min: summary.chill.standard_chill_min,
             curve: to_json(&curve_points(day))?,
+            chiller_id: day.batch.chiller().map(|record| record.id),
+            conductance_w_per_k: summary.chill.conductance_w_per_k,
+            conductance_se_w_per_k: summary.chill.conductance_se_w_per_k,
+            told_by_bath: i64::from(told_by_bath(&summary.chill.stages)),
         })
     }
 }
@@ -263,8 +287,6 @@ mod tests {
     async fn a_batch_has_a_summary_from_its_start() {
         let (book, batch) = started().await;
         assert!(book.store.summary(batch).await.unwrap().is_some());
-        let many = book.store.summaries(&[batch, 99]).await.unwrap();
-        assert_eq!(many.keys().collect::<Vec<_>>(), [&batch]);
         assert_eq!(book.store.summary(99).await.unwrap(), None::<Summary>);
     }
 

@@ -44,6 +44,12 @@ pub fn address(path: &str) -> String {
     format!("/static/{}/{path}", *VERSION)
 }
 
+/// The text of a file of the folder.
+#[must_use]
+pub fn text(path: &str) -> Option<String> {
+    String::from_utf8(Static::get(path)?.data.into_owned()).ok()
+}
+
 async fn show(Path((version, path)): Path<(String, String)>, headers: HeaderMap) -> Result<Response, AppError> {
     let file = Static::get(&path).ok_or(AppError::NotFound)?;
     // A debug build reads the folder as it is now, so nothing of it may be kept.

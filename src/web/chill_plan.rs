@@ -169,8 +169,8 @@ async fn loaded(app: &App, batch: i64) -> Result<(std::sync::Arc<BrewDay>, Summa
 /// What the coil's other batches say of it in baths, W/K, newest first.
 async fn history(app: &App, day: &BrewDay) -> Result<Vec<f64>, AppError> {
     let Some(coil) = day.batch.chiller() else { return Ok(Vec::new()) };
-    let runs = app.store.coil_history(coil.id).await?;
-    let others = runs.iter().filter(|run| run.batch != day.batch.id && run.is_of_baths());
+    let runs = app.store.coil_tells(coil.id).await?;
+    let others = runs.iter().filter(|run| run.batch != day.batch.id && run.of_baths);
     Ok(others.map(|run| run.conductance_w_per_k).collect())
 }
 

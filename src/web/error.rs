@@ -19,6 +19,7 @@ use axum::{
 use serde_json::json;
 
 use super::App;
+use super::guard::Caller;
 use super::page::{Frame, Light};
 use super::resend::Unkept;
 use crate::brewday::Fault;
@@ -31,6 +32,10 @@ pub enum AppError {
     NotFound,
     /// 400: what was sent can't be read at all.
     Unreadable(String),
+    /// 401: whoever asks was not let in.
+    Unpaired,
+    /// 403: the form was not shown to whoever sent it; it comes back with what was typed.
+    Stale,
     /// 403: it may not be done from here.
     Refused(String),
     /// 409: the book stands otherwise than the request takes it to.
@@ -39,12 +44,16 @@ pub enum AppError {
     Misdirected,
     /// 422: fields of a body are faulty. A page's form comes back itself instead.
     Faults(Vec<Fault>),
+    /// 429: asked more often than anybody needs to.
+    TooMany,
     /// 503: the book is busy; trying again helps.
     Busy,
     /// 507: the disk has no room for another entry.
     Full,
     /// 503: the book can be read but not written.
     ReadOnly,
+    /// 503: no copy of the book could be made; the sentence says why.
+    NoCopy(String),
     /// 503: the disk failed as the book was written or read.
     Disk,
     /// Any other status the framework refuses with.
@@ -69,6 +78,8 @@ struct ErrorPage {
     told: Told,
     back: Option<String>,
     unkept: Option<Unkept>,
+    /// Whether pairing is what helps.
+    unpaired: bool,
 }
 
 impl AppError {
@@ -85,6 +96,25 @@ impl AppError {
                 "There is no page or record at this address. It may have been typed or copied in part.".into(),
             ),
             Self::Unreadable(why) => (StatusCode::BAD_REQUEST, "This can't be read", why),
+            Self::Unpaired => (
+                StatusCode::UNAUTHORIZED,
+                "This device is not let in",
+                "This book opens only to devices that were paired with it, and this one is not, or is no longer. \
+                 What you logged meanwhile waits on this device until it is."
+                    .into(),
+            ),
+            Self::TooMany => (
+                StatusCode::TOO_MANY_REQUESTS,
+                "Slower",
+                "This device asks more often than the book answers. Wait ten seconds and send it again.".into(),
+            ),
+            Self::Stale => (
+                StatusCode::FORBIDDEN,
+                "Send this again",
+                "The page this was typed on was opened before this device was paired anew, so it was not kept yet. \
+                 Nothing of it is lost: it is all here."
+                    .into(),
+            ),
             Self::Refused(why) => (StatusCode::FORBIDDEN, "Not done", why),
             Self::Conflict(why) => (StatusCode::CONFLICT, "Not done", why),
             Self::Misdirected => (
@@ -129,6 +159,7 @@ impl AppError {
                  the book is not written twice."
                     .into(),
             ),
+            Self::NoCopy(why) => (StatusCode::SERVICE_UNAVAILABLE, "No copy was made", why),
             Self::Status(status) => said_for(status),
             Self::Internal(error) => {
                 tracing::error!(error = format!("{error:#}"), "a request could not be answered");
@@ -164,8 +195,14 @@ impl IntoResponse for AppError {
     fn into_response(self) -> Response {
         let told = self.told();
         let mut response = told.status.into_response();
-        if told.status == StatusCode::SERVICE_UNAVAILABLE {
-            response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        let said = match told.status {
+            StatusCode::SERVICE_UNAVAILABLE => Some((header::RETRY_AFTER, "2")),
+            StatusCode::TOO_MANY_REQUESTS => Some((header::RETRY_AFTER, "10")),
+            StatusCode::UNAUTHORIZED => Some((header::WWW_AUTHENTICATE, "Bearer realm=\"gylebook\"")),
+            _ => None,
+        };
+        if let Some((name, value)) = said {
+            response.headers_mut().insert(name, HeaderValue::from_static(value));
         }
         response.extensions_mut().insert(told);
         response
@@ -202,10 +239,12 @@ fn told_by(response: &Response) -> Option<Told> {
 async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response {
     let status = told.status;
     let unkept = bare.extensions().get().cloned();
+    // What was refused before anybody was known was refused to a stranger.
+    let is_stranger = bare.extensions().get::<Caller>().is_none_or(|caller| *caller == Caller::Stranger);
     let is_api = asked.uri.path().starts_with("/api/");
-    let mut full = if is_api { problem(&told) } else { page(told, unkept, asked, app).await };
+    let mut full = if is_api { problem(&told) } else { page(told, unkept, asked, app, is_stranger).await };
     *full.status_mut() = status;
-    for name in [header::ALLOW, header::RETRY_AFTER] {
+    for name in [header::ALLOW, header::RETRY_AFTER, header::WWW_AUTHENTICATE] {
         if let Some(value) = bare.headers().get(&name) {
             full.headers_mut().insert(name, value.clone());
         }
@@ -213,14 +252,14 @@ async fn answer(bare: Response, told: Told, asked: Parts, app: &App) -> Response
     full
 }
 
-async fn page(told: Told, unkept: Option<Unkept>, mut asked: Parts, app: &App) -> Response {
+async fn page(told: Told, unkept: Option<Unkept>, mut asked: Parts, app: &App, is_stranger: bool) -> Response {
     let fallback = format!("{}\n{}\n", told.title, told.sentence);
     let back = came_from(&asked);
     let bare = Frame::bare(Light::of(&asked));
     // A stranger is not told whose house this is; nor can a book that can't be read tell.
-    let is_stranger = matches!(told.status, StatusCode::FORBIDDEN | StatusCode::MISDIRECTED_REQUEST);
     let frame = if is_stranger { bare } else { Frame::from_request_parts(&mut asked, app).await.unwrap_or(bare) };
-    let page = ErrorPage { frame, told, back, unkept };
+    let unpaired = told.status == StatusCode::UNAUTHORIZED;
+    let page = ErrorPage { frame, told, back, unkept, unpaired };
     match page.render() {
         Ok(text) => Html(text).into_response(),
         Err(_) => fallback.into_response(),

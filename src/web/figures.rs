@@ -163,6 +163,21 @@ pub fn groups(summary: &Summary, frame: &Frame) -> Vec<FigureGroup> {
         .collect()
 }
 
+/// What a figure is called within a sentence, and what it measures: its name,
+/// with its group's where two groups share it.
+#[must_use]
+pub fn in_a_sentence(path: &str, frame: &Frame) -> Option<(String, Dimension)> {
+    let all = || GROUPS.iter().flat_map(|group| group.2.iter().map(move |figure| (group, figure)));
+    let ((group, marks, _), figure) = all().find(|(_, figure)| figure.path == path)?;
+    let is_shared = all().filter(|(_, other)| other.label == figure.label).count() > 1;
+    let label = named(figure.label, figure.marks, frame);
+    let label = if is_shared { format!("{label} ({})", named(group, marks, frame)) } else { label.into_owned() };
+    let starts_with_a_word = label.chars().nth(1).is_some_and(|second| second.is_lowercase());
+    let mut letters = label.chars();
+    let lowered = letters.next().map(|first| first.to_lowercase().chain(letters).collect());
+    Some((if starts_with_a_word { lowered.unwrap_or_default() } else { label }, figure.dimension))
+}
+
 /// Figures that can't be computed, for one reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unknown {

@@ -15,20 +15,26 @@ pub mod chill_picture;
 pub mod chill_plan;
 mod clearance;
 pub mod compare;
+pub mod devices;
 pub mod equipment;
 pub mod error;
 pub mod figures;
+pub mod figures_csv;
 pub mod form;
 pub mod glossary;
 pub mod guard;
 pub mod health;
 pub mod home;
 mod instruments;
+pub mod keep;
 pub mod lists;
 pub mod log;
+pub mod log_files;
 pub mod page;
+pub mod pair;
 pub mod recipes;
 mod resend;
+mod serving;
 pub mod settings;
 pub mod sheet;
 pub mod stage_labels;
@@ -36,22 +42,24 @@ pub mod stages;
 pub mod starter;
 pub mod strip;
 pub mod units;
+pub mod wall;
 pub mod welcome;
 pub mod when;
 
 #[cfg(test)]
 mod tests;
 
-use std::{future::Future, net::SocketAddr, time::Duration};
+use std::{sync::Arc, time::Duration};
 
 use axum::{
     Router,
     extract::DefaultBodyLimit,
     http::StatusCode,
     middleware::{from_fn, from_fn_with_state, map_response},
-    serve::ListenerExt,
 };
-use tokio::{net::TcpListener, sync::watch};
+use time::OffsetDateTime;
+use tokio::sync::watch;
+use tokio_rustls::rustls::ServerConfig;
 use tower_http::{
     catch_panic::CatchPanicLayer,
     compression::{
@@ -64,6 +72,8 @@ use tower_http::{
 
 pub use error::AppError;
 pub use page::{Again, Frame, Page, see_other};
+pub use serving::{serve, serve_app};
+pub use wall::Wall;
 
 use crate::store::Store;
 
@@ -72,8 +82,6 @@ const BODY_MOST_BYTES: usize = 1024 * 1024;
 /// How long a handler may take to begin its answer. An event stream begins at
 /// once, so it is not cut off by this.
 const ANSWER_WITHIN: Duration = Duration::from_secs(30);
-/// How long answers under way may take once the server is told to stop.
-const GRACE: Duration = Duration::from_secs(10);
 
 /// What every handler can reach.
 #[derive(Clone, Debug)]
@@ -82,23 +90,67 @@ pub struct App {
     pub store: Store,
     /// How the server was started.
     pub options: Options,
+    /// What time it is.
+    pub wall: Wall,
     stopping: watch::Sender<bool>,
+    paces: guard::pace::Paces,
+    streams: guard::streams::Streams,
+    shown: devices::Shown,
 }
 
 /// How the server was started.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Options {
     /// Whether other devices on the network may pair with it.
     pub lan: bool,
     /// Whether this is the demo brew house.
     pub demo: bool,
+    /// Where other devices reach it: `http://192.168.1.20:4710`.
+    pub address: Option<String>,
+    /// Names it answers to beside its addresses and those of the machine.
+    pub hosts: Vec<String>,
+    /// The certificate and its key, where it speaks TLS.
+    pub tls: Option<Arc<ServerConfig>>,
+}
+
+impl Options {
+    /// Whether what is sent can be read by nobody on the way.
+    #[must_use]
+    pub fn is_secure(&self) -> bool {
+        self.tls.is_some()
+    }
 }
 
 impl App {
     /// A server's state, before it serves.
     #[must_use]
     pub fn new(store: Store, options: Options) -> Self {
-        Self { store, options, stopping: watch::Sender::new(false) }
+        Self {
+            store,
+            options,
+            wall: Wall::default(),
+            stopping: watch::Sender::new(false),
+            paces: Default::default(),
+            streams: Default::default(),
+            shown: Default::default(),
+        }
+    }
+
+    /// The same by another clock.
+    #[must_use]
+    pub fn by(self, wall: Wall) -> Self {
+        Self { wall, ..self }
+    }
+
+    /// What time it is, UTC.
+    #[must_use]
+    pub fn now(&self) -> OffsetDateTime {
+        self.wall.now()
+    }
+
+    /// Tells whatever follows the log that the server stops.
+    fn stop(&self) {
+        self.stopping.send_replace(true);
     }
 
     /// Resolves when the server is told to stop: an event stream ends on it,
@@ -120,6 +172,7 @@ fn routes() -> Router<App> {
         .merge(home::router())
         .merge(welcome::router())
         .merge(batches::router())
+        .merge(log_files::router())
         .merge(chill_plan::router())
         .merge(stages::router())
         .merge(sheet::router())
@@ -127,7 +180,10 @@ fn routes() -> Router<App> {
         .merge(equipment::router())
         .merge(compare::router())
         .merge(settings::router())
+        .merge(keep::router())
         .merge(lists::router())
+        .merge(devices::router())
+        .merge(pair::router())
         .merge(api::router())
         .merge(glossary::router())
         .merge(assets::router())
@@ -136,57 +192,30 @@ fn routes() -> Router<App> {
 
 /// What every request and every answer goes through.
 fn guarded(routes: Router<App>, app: &App) -> Router<App> {
+    let app = || app.clone();
     routes
         .fallback(|| async { AppError::NotFound })
         .method_not_allowed_fallback(|| async { AppError::Status(StatusCode::METHOD_NOT_ALLOWED) })
         // The last layer named is the first to see a request.
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
         .layer(from_fn(resend::keep))
+        .layer(from_fn_with_state(app(), guard::form_token::check))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
         .layer(CompressionLayer::new().compress_when(compressible()))
-        .layer(from_fn(guard::origin::check))
-        .layer(from_fn(guard::host::check))
+        .layer(from_fn_with_state(app(), guard::door::check))
+        .layer(from_fn_with_state(app(), guard::origin::check))
+        .layer(from_fn_with_state(app(), guard::pace::check))
+        .layer(from_fn_with_state(app(), guard::host::check))
         .layer(CatchPanicLayer::custom(error::after_panic))
-        .layer(from_fn_with_state(app.clone(), error::as_page_or_problem))
+        .layer(from_fn_with_state(app(), error::as_page_or_problem))
         // What went wrong inside is logged where it is told, once.
         .layer(TraceLayer::new_for_http().on_failure(()))
         .layer(map_response(guard::headers::add))
 }
 
-/// Serves until `stop` resolves, then finishes what is being written.
-///
-/// # Errors
-/// Where the listener itself fails.
-pub async fn serve(
-    store: Store,
-    listener: TcpListener,
-    options: Options,
-    stop: impl Future<Output = ()> + Send + 'static,
-) -> anyhow::Result<()> {
-    let app = App::new(store, options);
-    let stopping = app.stopping.clone();
-    let told = app.clone();
-    let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
-    // A reading is a small answer: it should not wait to be filled up.
-    let listener = listener.tap_io(|stream| {
-        if let Err(error) = stream.set_nodelay(true) {
-            tracing::debug!(%error, "no TCP_NODELAY");
-        }
-    });
-    let server = axum::serve(listener, service).with_graceful_shutdown(async move {
-        stop.await;
-        stopping.send_replace(true);
-    });
-    tokio::select! {
-        ended = server => ended?,
-        () = async { told.stopping().await; tokio::time::sleep(GRACE).await } => {
-            tracing::warn!("a connection was still open {} s after the server was told to stop", GRACE.as_secs());
-        }
-    }
-    Ok(())
-}
-
-/// The font is compressed as it is.
+/// The font is compressed as it is. A copy of the book keeps its length in the
+/// answer's head, so that half of one is known for what it is.
 fn compressible() -> impl Predicate {
-    DefaultPredicate::new().and(NotForContentType::const_new("font/"))
+    let not = NotForContentType::const_new;
+    DefaultPredicate::new().and(not("font/")).and(not(keep::COPY_TYPE))
 }

@@ -9,7 +9,7 @@ use axum::{
 use axum_extra::extract::CookieJar;
 use time::OffsetDateTime;
 
-use super::{App, AppError, assets, units::Shown, when::Clock};
+use super::{App, AppError, Wall, assets, units::Shown, when::Clock};
 use crate::brewday::{Settings, Units, choices::Choice, plausible::Dimension, said::Said};
 use crate::science::units::Temperature;
 
@@ -74,7 +74,13 @@ impl Frame {
     #[must_use]
     pub fn bare(light: Light) -> Self {
         let settings = Settings::default();
-        Self { clock: Clock::now(&settings), settings, light, demo: false }
+        Self { clock: Clock::of(&settings, Wall::default().now()), settings, light, demo: false }
+    }
+
+    /// A frame outside any request: for what the commands write.
+    #[must_use]
+    pub fn of(settings: Settings) -> Self {
+        Self { clock: Clock::of(&settings, Wall::default().now()), settings, light: Light::Device, demo: false }
     }
 
     /// The units figures are shown in.
@@ -149,7 +155,7 @@ impl Frame {
     /// When this page was made, for a phone to hold its own clock against.
     #[must_use]
     pub fn made_at(&self) -> String {
-        super::when::utc_ms(OffsetDateTime::now_utc())
+        super::when::utc_ms(self.clock.now)
     }
 
     /// The address of an embedded file.
@@ -168,7 +174,8 @@ impl FromRequestParts<App> for Frame {
             return Ok(frame.clone());
         }
         let settings = app.store.settings().await?;
-        let frame = Self { clock: Clock::now(&settings), settings, light: Light::of(parts), demo: app.options.demo };
+        let clock = Clock::of(&settings, app.now());
+        let frame = Self { clock, settings, light: Light::of(parts), demo: app.options.demo };
         parts.extensions.insert(frame.clone());
         Ok(frame)
     }
@@ -195,6 +202,22 @@ impl<T: Template> IntoResponse for Again<T> {
     fn into_response(self) -> Response {
         (StatusCode::UNPROCESSABLE_ENTITY, Page(self.0)).into_response()
     }
+}
+
+/// A table to be kept as a file.
+#[must_use]
+pub fn csv_file(name: &str, table: String) -> Response {
+    file(name, "text/csv; charset=utf-8; header=present", table)
+}
+
+/// Something to be kept as a file of this name.
+#[must_use]
+pub fn file(name: &str, kind: &'static str, body: impl IntoResponse) -> Response {
+    let head = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    (head, body).into_response()
 }
 
 /// After a form was kept: go and look at this page.

@@ -9,15 +9,15 @@
 use axum::{
     body::{Body, to_bytes},
     extract::Request,
-    http::{StatusCode, header},
+    http::{StatusCode, header, request::Parts},
     middleware::Next,
     response::{IntoResponse, Response},
 };
 
-use super::{AppError, BODY_MOST_BYTES, form::Form};
+use super::{AppError, BODY_MOST_BYTES, form::Form, guard::form_token};
 
 /// What a page carries for itself, not for the brewer.
-const NOT_TYPED: [&str; 7] = ["id", "of", "form", "kind", "sent_at", "item", "planned"];
+const NOT_TYPED: [&str; 8] = ["id", "of", "form", "kind", "sent_at", "item", "planned", form_token::FIELD];
 
 /// A form as it was sent.
 #[derive(Clone, Debug)]
@@ -29,6 +29,11 @@ pub(crate) struct Unkept {
 }
 
 impl Unkept {
+    /// A form as it was sent to this address, its token taken off.
+    pub(super) fn of(asked: &Parts, fields: Vec<(String, String)>) -> Self {
+        Self { action: asked.uri.path_and_query().map(ToString::to_string).unwrap_or_default(), fields }
+    }
+
     /// What the brewer typed or chose, each with the field's name in words.
     pub(crate) fn typed(&self) -> impl Iterator<Item = (String, &str)> {
         let typed = |(name, text): &&(String, String)| !text.trim().is_empty() && !NOT_TYPED.contains(&name.as_str());
@@ -45,11 +50,11 @@ pub(crate) async fn keep(request: Request, next: Next) -> Response {
     let Ok(bytes) = to_bytes(body, BODY_MOST_BYTES).await else {
         return AppError::Status(StatusCode::PAYLOAD_TOO_LARGE).into_response();
     };
-    let action = parts.uri.path_and_query().map(ToString::to_string).unwrap_or_default();
+    let mut unkept = Unkept::of(&parts, Vec::new());
     let mut response = next.run(Request::from_parts(parts, Body::from(bytes.clone()))).await;
     if response.status().is_server_error() {
-        let fields = form_urlencoded::parse(&bytes).into_owned().collect();
-        response.extensions_mut().insert(Unkept { action, fields });
+        unkept.fields = form_urlencoded::parse(&bytes).into_owned().collect();
+        response.extensions_mut().insert(unkept);
     }
     response
 }

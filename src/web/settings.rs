@@ -15,6 +15,7 @@ use time::Duration;
 use super::{
     Again, App, AppError, Frame, Page,
     form::{Form, options},
+    keep::Copies,
     page::{LIGHT_COOKIE, Light},
     see_other, when,
 };
@@ -37,6 +38,7 @@ pub(crate) fn router() -> Router<App> {
 struct SettingsPage {
     frame: Frame,
     form: Form,
+    copies: Copies,
 }
 
 impl SettingsPage {
@@ -74,15 +76,18 @@ struct LightForm {
     light: String,
 }
 
-async fn show(frame: Frame) -> Response {
-    let form = filled(&frame);
-    Page(SettingsPage { frame, form }).into_response()
+async fn show(State(app): State<App>, frame: Frame) -> Response {
+    let (form, copies) = (filled(&frame), Copies::of(&app.store, &frame));
+    Page(SettingsPage { frame, form, copies }).into_response()
 }
 
 async fn update(State(app): State<App>, frame: Frame, form: Form) -> Result<Response, AppError> {
     let settings = match form.read(|body| read(body, &frame.settings)) {
         Ok(settings) => settings,
-        Err(form) => return Ok(Again(SettingsPage { frame, form }).into_response()),
+        Err(form) => {
+            let copies = Copies::of(&app.store, &frame);
+            return Ok(Again(SettingsPage { frame, form, copies }).into_response());
+        }
     };
     app.store.save_settings(&settings).await?;
     Ok(see_other("/settings"))

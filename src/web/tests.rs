@@ -55,10 +55,11 @@ impl House {
     }
 
     async fn post(&self, path: &str, form: &str) -> Answer {
+        let form = format!("{}={}&{form}", guard::form_token::FIELD, self.store.form_token("owner"));
         let request = asked("POST", path)
             .header(header::ORIGIN, format!("http://{HOST}"))
             .header(header::CONTENT_TYPE, FORM)
-            .body(Body::from(form.to_owned()));
+            .body(Body::from(form));
         self.answer(request.expect("a request")).await
     }
 }
@@ -260,7 +261,7 @@ async fn pages_run_nothing_inline() {
 #[tokio::test]
 async fn the_server_stops_when_told_though_a_connection_is_open() {
     let house = House::new().await;
-    let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
+    let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
     let address = listener.local_addr().expect("an address");
     let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
     let server = tokio::spawn(serve(house.store.clone(), listener, Options::default(), async {

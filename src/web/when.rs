@@ -7,7 +7,7 @@
 use std::fmt;
 
 use jiff::{Timestamp, civil, tz::TimeZone};
-use time::{Duration, OffsetDateTime};
+use time::{Duration, OffsetDateTime, PrimitiveDateTime};
 
 use crate::brewday::Settings;
 
@@ -38,10 +38,10 @@ impl fmt::Display for Moment {
 }
 
 impl Clock {
-    /// The clock on the brewer's wall.
+    /// The brewer's own time of day at a moment.
     #[must_use]
-    pub fn now(settings: &Settings) -> Self {
-        Self::at(OffsetDateTime::now_utc(), zone_of(settings.time_zone.as_deref()))
+    pub fn of(settings: &Settings, now: OffsetDateTime) -> Self {
+        Self::at(now, zone_of(settings.time_zone.as_deref()))
     }
 
     /// A clock stopped at a time, in a zone.
@@ -88,6 +88,12 @@ impl Clock {
         self.told(at, if this_year { "%-d %B, %H:%M" } else { "%-d %B %Y, %H:%M" })
     }
 
+    /// `7 Mar 2026, 14:42:30`
+    #[must_use]
+    pub fn day_and_second(&self, at: OffsetDateTime) -> Moment {
+        self.told(at, "%-d %b %Y, %H:%M:%S")
+    }
+
     /// `14:42` on the day that `now` is in, `7 March, 14:42` on any other.
     #[must_use]
     pub fn short(&self, at: OffsetDateTime) -> Moment {
@@ -113,6 +119,12 @@ impl Clock {
     pub fn minute_of_day(&self, at: OffsetDateTime) -> f64 {
         let time = self.civil(at).time();
         f64::from(time.hour()) * 60.0 + f64::from(time.minute()) + f64::from(time.second()) / 60.0
+    }
+
+    /// `2026-03-07`, for the name of a file.
+    #[must_use]
+    pub fn stamp(&self) -> String {
+        self.civil(self.now).strftime("%Y-%m-%d").to_string()
     }
 
     /// What a `datetime-local` field is filled with.
@@ -145,6 +157,27 @@ impl Clock {
             return Err(format!("“{text}” is no time. Type it like 14:42."));
         };
         self.instant(local)
+    }
+
+    /// The moment at which the clock on the wall showed a time.
+    ///
+    /// # Errors
+    /// A sentence, where no clock showed it: the clocks went forward.
+    pub fn wall(&self, at: PrimitiveDateTime) -> Result<OffsetDateTime, String> {
+        let outside = || "This time is outside what a calendar holds.".to_owned();
+        let small = |number: u8| i8::try_from(number).unwrap_or(i8::MAX);
+        let year = i16::try_from(at.year()).map_err(|_| outside())?;
+        let nanosecond = i32::try_from(at.nanosecond()).unwrap_or(0);
+        let local = civil::DateTime::new(
+            year,
+            small(u8::from(at.month())),
+            small(at.day()),
+            small(at.hour()),
+            small(at.minute()),
+            small(at.second()),
+            nanosecond,
+        );
+        self.instant(local.map_err(|_| outside())?)
     }
 
     fn instant(&self, local: civil::DateTime) -> Result<OffsetDateTime, String> {

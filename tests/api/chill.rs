@@ -102,7 +102,10 @@ async fn beside_a_plan_stand_the_other_aims_and_what_one_change_would_do() {
     let minutes = |change: &str| of(change)["minutes"].as_f64().unwrap();
     let as_it_is = plan["minutes"].as_f64().unwrap();
     assert!(minutes("bucket_more") < as_it_is && minutes("bag_more") < as_it_is);
-    assert!(minutes("bag_less") > as_it_is && minutes("warmer_tap") > as_it_is);
+    // 5 kg of ice only just do: two less leave 2 × (333 + 84) kJ in 20 L of wort, by an enthalpy balance.
+    assert_eq!(of("bag_less")["reaches_target"], false, "{plan}");
+    assert!(of("bag_less")["end_c"].as_f64().unwrap() > 20.0, "{plan}");
+    assert!(minutes("warmer_tap") > as_it_is, "{plan}");
     // The coil was given outright, so nothing is said of how it varies.
     assert_eq!((&plan["coil"]["known_from"], &plan["minutes_high"]), (&json!("given"), &json!(null)));
 }

@@ -52,6 +52,17 @@ impl Brewer {
         Self::begin_with(&[]).await
     }
 
+    /// The same on a server that runs already, with an empty book.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn at(server: Server) -> Result<Self> {
+        let (browser, tab) = Chromium::start().await?;
+        let brewer = Self { tab, server, wire: None, has_scripts: true, _browser: browser };
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
     /// The same in a browser with flags of its own.
     ///
     /// # Errors
@@ -60,6 +71,18 @@ impl Brewer {
         let server = Server::start()?;
         let (browser, tab) = Chromium::start_with(flags).await?;
         let brewer = Self { tab, server, wire: None, has_scripts: !flags.contains(&NO_SCRIPTS), _browser: browser };
+        brewer.first_steps().await?;
+        Ok(brewer)
+    }
+
+    /// The same with a phone that is not the book's own computer: it is paired first.
+    ///
+    /// # Errors
+    /// As for [`Brewer::begin`].
+    pub async fn paired() -> Result<Self> {
+        let (browser, tab) = Chromium::start().await?;
+        let brewer = Self { tab, server: Server::lan()?, wire: None, has_scripts: true, _browser: browser };
+        brewer.pair("/welcome").await?;
         brewer.first_steps().await?;
         Ok(brewer)
     }
@@ -75,6 +98,15 @@ impl Brewer {
         let brewer = Self { tab, server, wire: Some(wire), has_scripts: true, _browser: browser };
         brewer.first_steps().await?;
         Ok(brewer)
+    }
+
+    /// Opens a new one-time link and pairs the phone by it.
+    ///
+    /// # Errors
+    /// It does not come to this page then, or something is wrong with the pairing page.
+    pub async fn pair(&self, then: &str) -> Result<()> {
+        self.tab.open(&self.server.pair()?).await?;
+        self.tab.follow("main form button", then).await
     }
 
     /// Whether its browser runs the pages' scripts.

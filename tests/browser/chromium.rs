@@ -17,7 +17,7 @@ use crate::{tab::Tab, wait_for};
 
 /// What every browser is started with: headless, and nothing of its own on the
 /// network. A background tab keeps its clock, as there is one window in front.
-const FLAGS: [&str; 12] = [
+const FLAGS: [&str; 13] = [
     "--headless=new",
     "--no-sandbox",
     "--disable-gpu",
@@ -30,6 +30,7 @@ const FLAGS: [&str; 12] = [
     "--disable-backgrounding-occluded-windows",
     "--disable-renderer-backgrounding",
     "--disable-background-timer-throttling",
+    "--host-resolver-rules=MAP brewery.lan 127.0.0.1",
 ];
 
 /// A browser that shares nothing with another test's.

@@ -14,7 +14,7 @@ pub mod tab;
 pub mod walk;
 pub mod wire;
 
-use std::{future::Future, time::Duration};
+use std::{future::Future, path::Path, time::Duration};
 
 use anyhow::{Result, bail};
 
@@ -38,4 +38,14 @@ pub async fn wait_for<T, F: Future<Output = Result<Option<T>>>>(what: &str, mut 
         }
         tokio::time::sleep(LOOK_EVERY).await;
     }
+}
+
+/// Keeps a picture in a folder of this crate, to be looked at by a person.
+///
+/// # Errors
+/// It can't be written.
+pub fn keep(folder: &str, name: &str, picture: &[u8]) -> Result<()> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    std::fs::create_dir_all(&folder)?;
+    Ok(std::fs::write(folder.join(format!("{name}.png")), picture)?)
 }

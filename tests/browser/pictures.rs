@@ -4,18 +4,15 @@
 //!
 //! With `GYLEBOOK_PICTURES` set, those the README shows are made anew as well.
 
-use std::path::Path;
-
 use anyhow::{Context, Result, bail};
 use gylebook_browser_tests::{
     chromium::Chromium,
-    inspect,
+    inspect, keep,
     server::Server,
     tab::{Screen, Tab},
 };
 use serde_json::{Value, json};
 
-const HERE: &str = env!("CARGO_MANIFEST_DIR");
 const LIGHTS: [&str; 2] = ["light", "dark"];
 /// A phone, a tablet held upright, a desktop.
 const WIDTHS: [u32; 3] = [360, 768, 1280];
@@ -137,10 +134,4 @@ fn id(list: &[Value], is_it: impl Fn(&Value) -> bool) -> Result<i64> {
 async fn see(tab: &Tab, media: &str, light: &str) -> Result<()> {
     let features = json!([{ "name": "prefers-color-scheme", "value": light }]);
     tab.browser("Emulation.setEmulatedMedia", json!({ "media": media, "features": features })).await.map(drop)
-}
-
-fn keep(folder: &str, name: &str, picture: &[u8]) -> Result<()> {
-    let folder = Path::new(HERE).join(folder);
-    std::fs::create_dir_all(&folder)?;
-    Ok(std::fs::write(folder.join(format!("{name}.png")), picture)?)
 }

@@ -1,4 +1,5 @@
-//! The built binary, serving a book of its own on a port of its own.
+//! The built binary, serving a book of its own on a port of its own; or the same
+//! server within the test, where its clock is to be turned.
 
 use std::{
     io::{BufRead, BufReader, Read, Write},
@@ -8,16 +9,26 @@ use std::{
 };
 
 use anyhow::{Context, Result, bail, ensure};
+use gylebook::{
+    store::Store,
+    web::{App, Options, Wall},
+};
 use serde_json::Value;
 use tempfile::TempDir;
+use tokio::{net::TcpListener, task::AbortHandle};
+
+/// A name on the network, which the browser takes for this machine.
+pub const NAME: &str = "brewery.lan";
 
 /// A book, and the server that has it open unless it was stopped.
 #[derive(Debug)]
 pub struct Server {
     folder: TempDir,
     demo: bool,
+    lan: bool,
     address: String,
     child: Option<Child>,
+    within: Option<AbortHandle>,
 }
 
 impl Server {
@@ -26,7 +37,7 @@ impl Server {
     /// # Errors
     /// The binary is missing, or does not say that it is ready.
     pub fn start() -> Result<Self> {
-        Self::serving(false)
+        Self::serving(false, false)
     }
 
     /// Serves the demo brew house.
@@ -34,13 +45,36 @@ impl Server {
     /// # Errors
     /// As for [`Server::start`].
     pub fn demo() -> Result<Self> {
-        Self::serving(true)
+        Self::serving(true, false)
     }
 
-    fn serving(demo: bool) -> Result<Self> {
-        let mut server = Self { folder: TempDir::new()?, demo, address: "127.0.0.1:0".into(), child: None };
+    /// Serves an empty book to paired devices, under the name [`NAME`].
+    ///
+    /// # Errors
+    /// As for [`Server::start`].
+    pub fn lan() -> Result<Self> {
+        Self::serving(false, true)
+    }
+
+    fn serving(demo: bool, lan: bool) -> Result<Self> {
+        let address = "127.0.0.1:0".into();
+        let mut server = Self { folder: TempDir::new()?, demo, lan, address, child: None, within: None };
         server.open()?;
         Ok(server)
+    }
+
+    /// Serves an empty book from within this program, by a clock that can be turned.
+    ///
+    /// # Errors
+    /// The book or the port can't be opened.
+    pub async fn by(wall: Wall) -> Result<Self> {
+        let folder = TempDir::new()?;
+        let store = Store::open(&folder.path().join("book.db")).await?;
+        let listener = TcpListener::bind("127.0.0.1:0").await?;
+        let address = listener.local_addr()?.to_string();
+        let app = App::new(store, Options::default()).by(wall);
+        let serving = tokio::spawn(gylebook::web::serve_app(app, listener, std::future::pending()));
+        Ok(Self { folder, demo: false, lan: false, address, child: None, within: Some(serving.abort_handle()) })
     }
 
     /// Starts it again on the port and the book it had.
@@ -55,14 +89,23 @@ impl Server {
         if self.demo {
             command.arg("--demo");
         }
+        if self.lan {
+            command.args(["--lan", "--host", NAME]);
+        }
         let mut child = command.stdout(Stdio::piped()).stderr(log).spawn().context("the server")?;
+        let mut lines = BufReader::new(child.stdout.take().context("a pipe")?);
         let mut ready = String::new();
-        BufReader::new(child.stdout.take().context("a pipe")?).read_line(&mut ready)?;
+        lines.read_line(&mut ready)?;
+        let mut last = String::new();
+        while self.lan && !last.starts_with("Good for") {
+            last.clear();
+            ensure!(lines.read_line(&mut last)? > 0, "no pairing link\n{}", self.said());
+        }
         self.child = Some(child);
         let Some((_, address)) = ready.trim().split_once("http://") else {
             bail!("the server did not say where it is: {ready:?}\n{}", self.said());
         };
-        address.clone_into(&mut self.address);
+        self.address = address.replace(NAME, "127.0.0.1");
         Ok(())
     }
 
@@ -100,7 +143,38 @@ impl Server {
     /// A page's whole address.
     #[must_use]
     pub fn page(&self, path: &str) -> String {
-        format!("http://{}{path}", self.address)
+        let address = if self.lan { self.address.replace("127.0.0.1", NAME) } else { self.address.clone() };
+        format!("http://{address}{path}")
+    }
+
+    /// A new one-time link, as the command makes it.
+    ///
+    /// # Errors
+    /// The command fails.
+    pub fn pair(&self) -> Result<String> {
+        let mut command = Command::new(binary()?);
+        let done = command.arg("pair").arg("--data").arg(self.folder.path().join("book.db")).output()?;
+        let said = String::from_utf8(done.stdout)?;
+        let link = said.lines().find_map(|line| line.strip_prefix("Pair a device: "));
+        Ok(link.with_context(|| format!("no link: {said}{}", String::from_utf8_lossy(&done.stderr)))?.to_owned())
+    }
+
+    /// Ends all devices, as the person at the machine does on the page.
+    ///
+    /// # Errors
+    /// They are not ended.
+    pub fn end_devices(&self) -> Result<()> {
+        let page = self.get("/settings/devices")?;
+        let token = page.split_once("name=\"form_token\" value=\"").context("a form")?.1;
+        let form = format!("form_token={}", token.split('"').next().unwrap_or_default());
+        let mut stream = TcpStream::connect(&self.address)?;
+        let head = "POST /settings/devices/end HTTP/1.0\r\nContent-Type: application/x-www-form-urlencoded";
+        let (at, length) = (&self.address, form.len());
+        write!(stream, "{head}\r\nHost: {at}\r\nOrigin: http://{at}\r\nContent-Length: {length}\r\n\r\n{form}")?;
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer)?;
+        ensure!(answer.split_whitespace().nth(1) == Some("303"), "{answer}");
+        Ok(())
     }
 
     /// The log of a batch, as the server has it.
@@ -155,6 +229,9 @@ impl Server {
 
 impl Drop for Server {
     fn drop(&mut self) {
+        if let Some(within) = self.within.take() {
+            within.abort();
+        }
         if let Some(mut child) = self.child.take() {
             // Nothing more can be done about a process that will not end.
             let _ = child.kill();

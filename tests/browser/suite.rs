@@ -1,12 +1,15 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
 mod alarms;
+mod chill;
 mod day;
 mod drafts;
 mod flaps;
 mod ghosts;
 mod outbox;
+mod pairing;
 mod phones;
 mod pictures;
+mod report;
 mod thumb;
 mod windows;

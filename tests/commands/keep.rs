@@ -33,7 +33,7 @@ fn a_bad_backup_replaces_nothing() {
     let bad = house.at("letter.txt");
     fs::write(&bad, "Dear all").unwrap();
     assert_fails(&house.run([OsStr::new("restore"), bad.as_os_str()]), &["letter.txt", "not a data file"]);
-    assert_fails(&house.run([OsStr::new("restore"), house.at("none.db").as_os_str()]), &["none.db"]);
+    assert_fails(&house.run([OsStr::new("restore"), house.at("none.db").as_os_str()]), &["none.db", "not there"]);
     assert_fails(&house.run([OsStr::new("backup"), bad.as_os_str()]), &["letter.txt", "there already"]);
     assert_eq!(fs::read(house.book()).unwrap(), before);
     assert_eq!(house.names(), ["book.db", "letter.txt"]);
@@ -123,5 +123,108 @@ fn readings_go_out_as_a_table_without_anything_a_spreadsheet_would_run() {
 fn what_can_not_be_exported_is_told() {
     let house = House::new().with_a_batch();
     assert_fails(&house.run(["export", "7", "--as", "json"]), &["no batch 7"]);
-    assert_fails(&house.run(["export", "1", "--as", "html"]), &["not built yet"]);
+    assert_fails(&house.run(["export", "7", "--as", "html"]), &["no batch 7"]);
+    assert_fails(&house.run(["export", "all", "--as", "html"]), &["one batch"]);
+}
+
+#[test]
+fn a_record_goes_out_as_one_file_that_needs_nothing_beside_it() {
+    let house = House::new().with_a_batch();
+    let report = assert_done(&house.run(["export", "1", "--as", "html"]));
+    assert!(report.starts_with("<!doctype html>"), "{}", &report[..80]);
+    for word in ["<script", "src=", "href=", "url(", "@import", "http://", "https://", "<link", "<iframe", "<object"] {
+        assert!(!report.contains(word), "{word} is in the report");
+    }
+    for word in ["Slate Roof Pale", "97.1", "54.3", "=1+1, \u{201c}quoted"] {
+        let plain = word.replace('\u{201c}', "&#34;");
+        assert!(report.contains(word) || report.contains(&plain), "{word} is not in the report");
+    }
+    assert!(report.contains("default-src 'none'"), "its own policy forbids fetching");
+}
+
+#[test]
+fn a_whole_book_goes_out_and_comes_back_to_the_byte() {
+    let (here, there) = (House::new().with_a_batch(), House::new());
+    let text = assert_done(&here.run(["export", "all", "--as", "json"]));
+    let file = there.at("book.json");
+    fs::write(&file, &text).unwrap();
+    assert_eq!(assert_done(&there.run([OsStr::new("import"), file.as_os_str()])), "Imported a book of 1 batch\n");
+    assert_eq!(assert_done(&there.run(["export", "all", "--as", "json"])), text);
+    assert_eq!(exported(&there), exported(&here));
+    assert_fails(
+        &there.run([OsStr::new("import"), file.as_os_str()]),
+        &["has records already", "--data", "nothing was changed"],
+    );
+    let table = assert_done(&here.run(["export", "all", "--as", "csv"]));
+    assert!(table.starts_with("batch,at,kind,"), "{table}");
+    assert_eq!(table.lines().nth(1), Some("1,2026-03-07T11:30:00Z,temperature,wort,,97.1,,,,"));
+}
+
+/// What a restore may be handed, and words of the sentence each gets.
+#[tokio::test]
+async fn each_file_that_is_no_backup_gets_its_own_sentence_and_replaces_nothing() {
+    let house = House::new();
+    crate::a_brew_day(&house.book()).await;
+    let good = house.at("good.db");
+    assert_done(&house.run([OsStr::new("backup"), good.as_os_str()]));
+    let bytes = fs::read(&good).unwrap();
+    let at = |name: &str, bytes: &[u8]| {
+        let path = house.at(name);
+        fs::write(&path, bytes).unwrap();
+        path
+    };
+    let mut damaged = bytes.clone();
+    let middle = damaged.len() / 2;
+    damaged[middle..middle + 8192].fill(0x5a);
+    let newer = at("newer.db", &bytes);
+    crate::refuse::sqlite_at(&newer, "update _sqlx_migrations set version = 9999 where version = 1").await;
+    let foreign = house.at("foreign.db");
+    crate::refuse::sqlite_at(&foreign, "create table theirs (x); insert into theirs values (1)").await;
+    let folder = house.at("folder");
+    fs::create_dir(&folder).unwrap();
+    let text = "Dear all, the malt has come. ".repeat(100);
+    // Each: the file, what a restore says of it, and what a server that is to open it says.
+    let cases = [
+        (at("damaged.db", &damaged), "did not pass its check", None),
+        (at("cut.db", &bytes[..bytes.len() / 3]), "did not pass its check", None),
+        (at("letter.txt", text.as_bytes()), "is not a data file of Gylebook", Some("is not a data file of Gylebook")),
+        (foreign, "belongs to another program", Some("belongs to another program")),
+        (newer, "was written by a newer Gylebook", Some("was written by a newer Gylebook")),
+        (at("empty.db", b""), "is empty", None),
+        (house.at("none.db"), "is not there", None),
+        (folder, "is a folder", Some("is a folder")),
+    ];
+    let before = fs::read(house.book()).unwrap();
+    for (file, says, serve_says) in &cases {
+        let name = file.file_name().unwrap().to_str().unwrap();
+        let was = fs::read(file).ok();
+        assert_fails(&house.run([OsStr::new("restore"), file.as_os_str()]), &[name, says, "othing was replaced"]);
+        assert_eq!(fs::read(house.book()).unwrap(), before, "{name}");
+        if let Some(says) = serve_says {
+            let mut serve = crate::gylebook();
+            serve.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(file);
+            assert_fails(&crate::output(&mut serve), &[name, says]);
+        }
+        assert_eq!(fs::read(file).ok(), was, "{name} is as it was");
+    }
+    let left: Vec<_> =
+        house.names().into_iter().filter(|name| name.contains("part") || name.contains("until")).collect();
+    assert_eq!(left, [""; 0]);
+}
+
+#[tokio::test]
+async fn a_backup_of_an_older_version_is_put_back_and_brought_up_to_date_when_served() {
+    let house = House::new();
+    crate::a_brew_day(&house.book()).await;
+    let old = house.at("old.db");
+    assert_done(&house.run([OsStr::new("backup"), old.as_os_str()]));
+    // As the version before the last step left it.
+    let take_back = "drop table log_file; delete from _sqlx_migrations where version = 4";
+    crate::refuse::sqlite_at(&old, take_back).await;
+    assert_done(&house.run([OsStr::new("restore"), old.as_os_str()]));
+    assert_fails(&house.run(["check"]), &["older Gylebook", "gylebook serve"]);
+    let server = crate::Server::start(&house.book());
+    assert!(server.get("/batches/1").contains("Slate Roof Pale"));
+    assert_eq!(server.signal("TERM").0.code(), Some(0));
+    assert!(assert_done(&house.run(["check"])).contains("all as kept"));
 }

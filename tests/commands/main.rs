@@ -2,6 +2,7 @@
 //! output, its exit status, and what it leaves on the disk.
 
 mod keep;
+mod lan;
 mod refuse;
 mod serve;
 
@@ -54,6 +55,11 @@ impl House {
         names
     }
 
+    /// The names in the folder, in order, without the book's own copies.
+    fn names_beside_copies(&self) -> Vec<String> {
+        self.names().into_iter().filter(|name| name != "book.db.copies").collect()
+    }
+
     /// Runs a command on this house's book.
     fn run<S: AsRef<OsStr>>(&self, args: impl IntoIterator<Item = S>) -> Output {
         output(gylebook().args(args).arg("--data").arg(self.book()))
@@ -91,7 +97,8 @@ impl Server {
         let mut stdout = BufReader::new(child.stdout.take().unwrap());
         let mut line = String::new();
         stdout.read_line(&mut line).unwrap();
-        let Some(address) = line.trim_end().strip_prefix("Gylebook is open at http://").map(str::to_owned) else {
+        let told = line.trim_end().strip_prefix("Gylebook is open at ").and_then(|link| link.split_once("://"));
+        let Some(address) = told.map(|(_, address)| address.to_owned()) else {
             let output = child.wait_with_output().unwrap();
             panic!("no ready line: {line:?}, {}", text(&output.stderr));
         };

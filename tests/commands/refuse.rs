@@ -99,7 +99,7 @@ fn wrong_usage_is_status_2_with_what_would_be_right() {
         (&["serve", "--listen", "kitchen"], "127.0.0.1:4710"),
         (&["backup"], "<FILE>"),
         (&["export"], "<BATCH>"),
-        (&["export", "one", "--as", "json"], "one"),
+        (&["export", "one", "--as", "json"], "`all`"),
         (&["export", "1"], "--as"),
         (&["export", "1", "--as", "pdf"], "json, csv, html"),
     ];
@@ -123,8 +123,13 @@ fn help_and_version_are_answers_not_failures() {
 }
 
 async fn sqlite(house: &House, statements: &'static str) {
+    sqlite_at(&house.book(), statements).await;
+}
+
+/// Changes a file behind the program's back, or begins one that is another program's.
+pub(crate) async fn sqlite_at(file: &std::path::Path, statements: &'static str) {
     use sqlx::{ConnectOptions, Connection, Executor, sqlite::SqliteConnectOptions};
-    let options = SqliteConnectOptions::new().filename(house.book()).create_if_missing(true);
+    let options = SqliteConnectOptions::new().filename(file).create_if_missing(true);
     let mut connection = options.connect().await.unwrap();
     connection.execute(statements).await.unwrap();
     connection.close().await.unwrap();

@@ -147,8 +147,7 @@ fn killed_while_it_folds_its_own_wal_it_has_lost_nothing() {
         let mut client = server.client();
         let action = if kill % 2 == 0 { KILL } else { KILL_HALF_WAY };
         disk.strike_at(i64::try_from(chance.below(60)).expect("a few"), action, false, 1 << DATA);
-        'writing: loop {
-            let Ok(answer) = client.post("/api/v1/batches", &serde_json::json!({ "recipe": 1 })) else { break };
+        'writing: while let Ok(answer) = client.post("/api/v1/batches", &serde_json::json!({ "recipe": 1 })) {
             let batch = if answer.status == 201 { answer.id() } else { begin_batch(&mut client) };
             for _ in 0..40 {
                 if !ledger.send(&mut client, batch, &mut chance) {

@@ -36,6 +36,8 @@ fn a_failing_disk_is_told_plainly_and_costs_nothing() {
                 if disk.struck() == 0 {
                     disk.spare();
                     assert!(is_done(&answer), "{what}: {answer:?}");
+                    // Two writes and a sync are the least there is to a commit.
+                    assert!(after >= 3, "{what}: nothing was written, so nothing could fail");
                     break;
                 }
                 points += 1;
@@ -66,7 +68,6 @@ fn a_failing_disk_is_told_plainly_and_costs_nothing() {
     house.serve().stop();
     house.check();
     println!("{} ways to write, {points} failing operations, {refusals} refusals", EVERY_WAY.len());
-    assert!(points > 600, "{points} is too few to be all");
     assert!(!house.log().contains("panicked"), "{}", house.log());
 }
 

@@ -40,7 +40,7 @@ fn wort_form(client: &mut Client, batch: i64, id: Uuid) -> Form {
 
 #[test]
 fn eight_identical_posts_at_once_are_one_entry_and_get_one_answer() {
-    let (posts, mut chance) = (times("GYLEBOOK_POSTS", 100), Chance::new("eight at once"));
+    let (posts, mut chance) = (times("GYLEBOOK_POSTS", 60), Chance::new("eight at once"));
     let house = House::new();
     let server = house.serve();
     let mut clients: Vec<_> = (0..TAPS).map(|_| server.client()).collect();
@@ -69,7 +69,7 @@ fn eight_identical_posts_at_once_are_one_entry_and_get_one_answer() {
 
 #[test]
 fn an_answer_that_was_lost_is_given_again_across_a_restart() {
-    let (posts, mut chance) = (times("GYLEBOOK_POSTS", 100) / 4, Chance::new("lost answers"));
+    let (posts, mut chance) = (times("GYLEBOOK_POSTS", 60) / 4, Chance::new("lost answers"));
     let house = House::new();
     let mut server = house.serve();
     let batch = begin_batch(&mut server.client());

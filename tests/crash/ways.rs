@@ -23,8 +23,8 @@ enum By {
     Json(&'static str, &'static str, fn(n: u64) -> Value),
     /// A form: its page, how it is found there, and what is typed into it, where `{n}` is like no other.
     Form(&'static str, &'static str, &'static [(&'static str, &'static str)]),
-    /// A button alone.
-    Button(&'static str),
+    /// A button alone, and what is done before so that it has something to do.
+    Button(&'static str, Option<&'static str>),
 }
 
 /// A request, ready to be sent once or twice.
@@ -41,8 +41,8 @@ const fn form_by(page: &'static str, form: &'static str, typed: &'static [(&'sta
     Way { name: page, by: By::Form(page, form, typed) }
 }
 
-const fn button(path: &'static str) -> Way {
-    Way { name: path, by: By::Button(path) }
+const fn button(path: &'static str, undo: Option<&'static str>) -> Way {
+    Way { name: path, by: By::Button(path, undo) }
 }
 
 pub(crate) const EVERY_WAY: &[Way] = &[
@@ -76,9 +76,9 @@ pub(crate) const EVERY_WAY: &[Way] = &[
     ),
     form_by("/recipes/1/edit", "#recipe", &[("name", "Pale {n}")]),
     form_by("/recipes/1/scale?volume_l=25", "form[method='post']", &[]),
-    button("/recipes/starter"),
-    button("/recipes/1/put-away"),
-    button("/recipes/1/take-back"),
+    button("/recipes/starter", None),
+    button("/recipes/1/put-away", Some("/recipes/1/take-back")),
+    button("/recipes/1/take-back", Some("/recipes/1/put-away")),
     form_by("/equipment/new?kind=coil", "main form", &[("name", "Coil {n}")]),
     form_by("/equipment/1/edit", "main form", &[("name", "Coil {n}")]),
     form_by("/equipment/1", "form.care-form", &[("act", "cleaned"), ("note", "Word {n}")]),
@@ -87,13 +87,12 @@ pub(crate) const EVERY_WAY: &[Way] = &[
         "form.care-form",
         &[("act", "rinsed"), ("note", "Word {n}")],
     ),
-    button("/equipment/1/retire"),
-    button("/equipment/1/return"),
+    button("/equipment/1/retire", Some("/equipment/1/return")),
+    button("/equipment/1/return", Some("/equipment/1/retire")),
     form_by("/settings", "form[action='/settings']", &[("house", "House {n}")]),
     form_by("/settings/lists", "form[action='/settings/lists']", &[("lists.0.name", "List {n}")]),
-    button("/settings/lists/defaults"),
+    button("/settings/lists/defaults", Some("/settings/lists")),
     form_by("/welcome", "main form", &[("house", "House {n}")]),
-    button("/welcome/skip"),
 ];
 
 fn named(n: u64) -> Value {
@@ -143,9 +142,28 @@ impl Way {
                 let n = n.to_string();
                 Asked::Form(typed.iter().fold(form, |form, (name, text)| form.with(name, &text.replace("{n}", &n))))
             }
-            By::Button(path) => Asked::Form(Form { action: path.into(), fields: Vec::new() }),
+            By::Button(path, undo) => {
+                if let Some(undo) = undo {
+                    let form = if undo == "/settings/lists" {
+                        let page = client.get(undo).expect("an answer");
+                        Form::on(&page, "form[action='/settings/lists']").with("lists.0.name", &format!("List {n}"))
+                    } else {
+                        pressed(client, undo)
+                    };
+                    assert!(is_done(&form.send(client).expect("an answer")), "{undo}");
+                }
+                Asked::Form(pressed(client, path))
+            }
         }
     }
+}
+
+/// A button's form, which holds nothing but the token that every form of the house carries.
+fn pressed(client: &mut Client, path: &str) -> Form {
+    let page = client.get("/settings").expect("an answer");
+    let mut form = Form::on(&page, "form[action='/settings']");
+    form.fields.retain(|(name, _)| name == "form_token");
+    Form { action: path.into(), ..form }
 }
 
 impl Asked {

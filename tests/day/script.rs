@@ -266,7 +266,7 @@ impl Brewer {
     async fn put_right(&self, entry: &str, typed: &[(&str, &str)]) {
         let path = format!("/batches/{}/entries/{entry}", self.batch);
         let next = self.send(&path, "main form", typed).await;
-        assert_eq!(next, format!("/batches/{}#entry-{entry}", self.batch));
+        assert_eq!(next, format!("/batches/{}?entry={entry}#entry-{entry}", self.batch));
     }
 
     async fn strike_out_and_bring_back(&self, entry: &str) {

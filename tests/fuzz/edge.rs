@@ -5,6 +5,7 @@ use axum::body::Body;
 use axum::http::{HeaderValue, Request, header};
 use axum::response::Response;
 use gylebook::store::Store;
+use gylebook::web::guard::form_token::FIELD;
 use gylebook::web::{App, Options, router};
 use http_body_util::BodyExt;
 use proptest::collection::vec;
@@ -22,6 +23,8 @@ use crate::{bend, fuzz};
 struct House {
     runtime: Runtime,
     router: Router,
+    /// What every form carries.
+    token: String,
     _folder: TempDir,
 }
 
@@ -30,7 +33,8 @@ impl House {
         let folder = tempfile::tempdir().expect("a folder");
         let runtime = Runtime::new().expect("a runtime");
         let store = runtime.block_on(Store::open(folder.path().join("book.db"))).expect("a book");
-        let house = Self { runtime, router: router(App::new(store, Options::default())), _folder: folder };
+        let token = store.form_token("owner");
+        let house = Self { runtime, router: router(App::new(store, Options::default())), token, _folder: folder };
         house.post("/api/v1/equipment", &json!({"name": "Coil", "kind": "coil"}));
         house.post("/api/v1/recipes", &recipe());
         house
@@ -85,7 +89,8 @@ const FORMS: [&str; 16] = [
     "/equipment/1/care",
 ];
 
-fn send_form(house: &House, path: &str, body: String) -> u16 {
+fn send_form(house: &House, path: &str, mut body: String) -> u16 {
+    body += &format!("&{FIELD}={}", house.token);
     let request = Request::post(path)
         .header(header::HOST, "localhost")
         .header(header::ORIGIN, "http://localhost")

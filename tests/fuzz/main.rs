@@ -4,6 +4,7 @@
 //! past a parser's first line. `GYLEBOOK_INPUTS` says how many each parser gets
 //! (3000 in the gate); the slow ones, which go through the whole server, get a
 //! share of that. Each prints how many it has had.
+#![expect(clippy::print_stdout, reason = "how many inputs each parser has had")]
 
 mod bend;
 mod edge;

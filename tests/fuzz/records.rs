@@ -2,7 +2,7 @@
 
 use gylebook::brewday::batch::NewBatch;
 use gylebook::brewday::carried::Carried;
-use gylebook::brewday::chill_plan::ChillPlanRequest;
+use gylebook::brewday::chill_plan::{ChillPlanRequest, CoilPasses};
 use gylebook::brewday::{CheckLists, Entry, Equipment, Recipe};
 use gylebook::store::Store;
 use proptest::prelude::*;
@@ -126,10 +126,23 @@ fn plans_are_computed() {
         "ice_available_kg": 10, "change_min": 1, "baths": [{"water_l": 17, "water_c": 12, "ice_kg": 0}, {"water_l": 17, "water_c": 12, "ice_kg": 5}]});
     fuzz("plans computed", 30, bend::record(vec![sound]), |body| {
         if let Ok(asked) = ChillPlanRequest::from_body(&body) {
-            let plan = asked.plan(150.0, "as given");
+            let plan = asked.plan(&CoilPasses::given(150.0));
             assert!(plan.minutes.is_finite() && plan.end_c.is_finite());
         }
     });
+}
+
+/// Found by asking the interface for whatever its description allows.
+#[test]
+fn a_bath_of_next_to_nothing_is_a_bath_of_nothing() {
+    let nearly = [2.225_073_858_507e-311, 1.4e-45, 1e-300, 1e-7];
+    for (water_l, ice_kg) in nearly.into_iter().flat_map(|some| [(some, 0.0), (0.0, some), (some, some)]) {
+        let body = json!({"wort_l": 1.9, "wort_plato": 2.5, "wort_c": 101, "target_c": 34, "conductance_w_per_k": 86071,
+            "baths": [{"water_l": 1324, "water_c": 33}, {"water_l": water_l, "water_c": 0, "ice_kg": ice_kg},
+                {"water_l": 1982, "water_c": 1}]});
+        let plan = ChillPlanRequest::from_body(&body).expect("sound").plan(&CoilPasses::given(86071.0));
+        assert!(plan.minutes.is_finite() && plan.end_c <= 34.1, "{water_l} {ice_kg}: {plan:?}");
+    }
 }
 
 /// An exported batch of a book made for this.

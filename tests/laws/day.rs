@@ -29,6 +29,7 @@ fn batch() -> Batch {
         lists: CheckLists::defaults(),
         created_at: MORNING,
         chill_plan: None,
+        kettle_loss: None,
     }
 }
 

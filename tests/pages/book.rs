@@ -8,7 +8,7 @@ use axum::{
 use gylebook::{
     brewday::Units,
     store::Store,
-    web::{App, Options, router},
+    web::{App, Options, guard::form_token::FIELD, router},
 };
 use http_body_util::BodyExt;
 use scraper::{ElementRef, Html, Selector};
@@ -22,6 +22,8 @@ const HOST: &str = "127.0.0.1:4710";
 pub(crate) struct TestBook {
     pub(crate) store: Store,
     router: Router,
+    /// What the forms of the book's own computer carry.
+    token: String,
     _folder: TempDir,
 }
 
@@ -38,7 +40,7 @@ impl TestBook {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(folder.path().join("book.db")).await.expect("a fresh book");
         let router = router(App::new(store.clone(), Options::default()));
-        Self { store, router, _folder: folder }
+        Self { token: store.form_token("owner"), store, router, _folder: folder }
     }
 
     /// The same book, shown and read in these units.
@@ -53,12 +55,16 @@ impl TestBook {
     }
 
     pub(crate) async fn post_form<N: AsRef<str>, T: AsRef<str>>(&self, path: &str, fields: &[(N, T)]) -> Answer {
-        let pair = |(name, text): &(N, T)| format!("{}={}", encoded(name.as_ref()), encoded(text.as_ref()));
+        let pair = |(name, text): &(N, T)| pair_of(name.as_ref(), text.as_ref());
+        let mut pairs: Vec<_> = fields.iter().map(pair).collect();
+        if !fields.iter().any(|(name, _)| name.as_ref() == FIELD) {
+            pairs.push(pair_of(FIELD, &self.token));
+        }
         let request = Request::post(path)
             .header(header::HOST, HOST)
             .header(header::ORIGIN, format!("http://{HOST}"))
             .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
-            .body(Body::from(fields.iter().map(pair).collect::<Vec<_>>().join("&")));
+            .body(Body::from(pairs.join("&")));
         self.ask(request.expect("a request")).await
     }
 
@@ -71,6 +77,36 @@ impl TestBook {
     pub(crate) async fn send(&self, page: &Answer, form: &str, typed: &[(&str, &str)]) -> Answer {
         let (action, fields) = page.filled(form, typed);
         self.post_form(&action, &fields).await
+    }
+
+    /// Sends a form with a file, as a browser does.
+    pub(crate) async fn post_file(&self, path: &str, file: (&str, &[u8]), pasted: &str) -> Answer {
+        let mut body = Vec::new();
+        let mut part = |head: &str, bytes: &[u8]| {
+            body.extend_from_slice(format!("--edge\r\nContent-Disposition: form-data; {head}\r\n\r\n").as_bytes());
+            body.extend_from_slice(bytes);
+            body.extend_from_slice(b"\r\n");
+        };
+        // A page's own form has it first, too.
+        part(&format!("name=\"{FIELD}\""), self.token.as_bytes());
+        part(&format!("name=\"file\"; filename=\"{}\"\r\nContent-Type: text/csv", file.0), file.1);
+        part("name=\"pasted\"", pasted.as_bytes());
+        body.extend_from_slice(b"--edge--\r\n");
+        let request = Request::post(path)
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge")
+            .body(Body::from(body));
+        self.ask(request.expect("a request")).await
+    }
+
+    /// What a GET gives to be kept, with its head.
+    pub(crate) async fn download(&self, path: &str) -> (axum::http::HeaderMap, Vec<u8>) {
+        let request = Request::get(path).header(header::HOST, HOST).body(Body::empty()).expect("a request");
+        let response = self.router.clone().oneshot(request).await.expect("an answer");
+        assert_eq!(response.status(), StatusCode::OK, "{path}");
+        let head = response.headers().clone();
+        (head, response.into_body().collect().await.expect("a body").to_bytes().to_vec())
     }
 
     /// A script's POST.
@@ -94,6 +130,11 @@ impl TestBook {
 }
 
 impl Answer {
+    /// A page that was read from elsewhere.
+    pub(crate) fn of(text: &str) -> Self {
+        Self { status: StatusCode::OK, location: None, html: Html::parse_document(text), text: text.to_owned() }
+    }
+
     /// The texts of every element a selector finds, with their spaces drawn together.
     pub(crate) fn texts(&self, selector: &str) -> Vec<String> {
         let words = |element: ElementRef<'_>| element.text().collect::<String>();
@@ -151,11 +192,13 @@ impl Answer {
         self.fields("main form").into_iter().find(|(known, _)| known == name).map(|(_, text)| text)
     }
 
-    /// What a browser would send of the form, before anything in it is touched.
+    /// What a browser would send of the form, before anything in it is touched, but for
+    /// its token, which is no part of what a brewer fills in.
     pub(crate) fn fields(&self, form: &str) -> Vec<(String, String)> {
         let form = self.html.select(&parsed(form)).next().expect("the form");
         let fields = parsed("input[name], select[name], textarea[name]");
-        form.select(&fields).filter_map(|field| Some((field.attr("name")?.to_owned(), sent(field)?))).collect()
+        let filled = form.select(&fields).filter_map(|field| Some((field.attr("name")?.to_owned(), sent(field)?)));
+        filled.filter(|(name, _)| name != FIELD).collect()
     }
 }
 
@@ -184,6 +227,10 @@ pub(crate) fn entry_form(kind: &str, fixed: &[(&str, &str)]) -> String {
 
 fn parsed(selector: &str) -> Selector {
     Selector::parse(selector).expect("a selector")
+}
+
+fn pair_of(name: &str, text: &str) -> String {
+    format!("{}={}", encoded(name), encoded(text))
 }
 
 fn encoded(text: &str) -> String {

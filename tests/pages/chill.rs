@@ -9,15 +9,15 @@ use uuid::Uuid;
 use crate::book::{Answer, TestBook};
 
 /// A batch at its chill: a coil whose pass takes ten minutes, three buckets.
-struct Chill {
-    book: TestBook,
-    batch: i64,
+pub(crate) struct Chill {
+    pub(crate) book: TestBook,
+    pub(crate) batch: i64,
     coil: i64,
-    now: OffsetDateTime,
+    pub(crate) now: OffsetDateTime,
 }
 
 impl Chill {
-    async fn new() -> Self {
+    pub(crate) async fn new() -> Self {
         Self::with(json!({"pass_min": 10, "hold_up_l": 1.2}), Some(12.0)).await
     }
 
@@ -44,7 +44,7 @@ impl Chill {
     }
 
     /// Logs entries, each so many minutes ago.
-    async fn log(&self, entries: &[(f64, Value)]) {
+    pub(crate) async fn log(&self, entries: &[(f64, Value)]) {
         let entry = |(ago, body): &(f64, Value)| {
             let mut body = body.clone();
             (body["id"], body["at"]) = (json!(Uuid::new_v4()), json!("2026-03-07T09:00:00Z"));
@@ -57,7 +57,7 @@ impl Chill {
         assert!(receipt.is_some_and(|receipt| receipt.refused.is_empty()));
     }
 
-    async fn reads(&self, readings: &[(f64, f64)]) {
+    pub(crate) async fn reads(&self, readings: &[(f64, f64)]) {
         let read = |(ago, celsius): &(f64, f64)| {
             (*ago, json!({"kind": "temperature", "place": "wort", "temperature_c": celsius}))
         };
@@ -65,19 +65,19 @@ impl Chill {
     }
 
     /// Flame-out 12 min ago, and a bath under way.
-    async fn first_bath(&self) {
+    pub(crate) async fn first_bath(&self) {
         self.log(&[(12.0, json!({"kind": "flame_out"})), (11.0, still(Some(17.0)))]).await;
         self.reads(&[(9.5, 86.8), (8.0, 79.0), (6.5, 73.3), (5.0, 69.1), (3.5, 65.9), (2.0, 63.6), (0.3, 61.7)]).await;
     }
 
-    async fn page(&self) -> Answer {
+    pub(crate) async fn page(&self) -> Answer {
         let page = self.book.get(&format!("/batches/{}/chill", self.batch)).await;
         assert_eq!(page.status, 200, "{}", page.text);
         page
     }
 
     /// Sends a form of the page with some fields typed in.
-    async fn send(&self, form: &str, typed: &[(&str, &str)]) -> Answer {
+    pub(crate) async fn send(&self, form: &str, typed: &[(&str, &str)]) -> Answer {
         let mut fields = self.page().await.fields(form);
         for (name, text) in typed {
             fields.retain(|(known, _)| known != name);
@@ -91,7 +91,7 @@ impl Chill {
     }
 }
 
-fn still(water_l: Option<f64>) -> Value {
+pub(crate) fn still(water_l: Option<f64>) -> Value {
     json!({"kind": "cooling_started", "method": "still_bath", "water_l": water_l, "water_c": 12})
 }
 
@@ -99,7 +99,7 @@ fn verdict(page: &Answer) -> String {
     page.texts(".verdict p[role=status]").remove(0)
 }
 
-fn act(page: &Answer) -> String {
+pub(crate) fn act(page: &Answer) -> String {
     page.texts(".advice__act").into_iter().next().unwrap_or_default()
 }
 

@@ -100,6 +100,12 @@ async fn a_year_of_brewing_opens_everywhere_and_shows_every_template() {
         visited.insert(format!("empty {address}"), page);
     }
     visited.insert("came back".into(), book.post_form("/settings", &[("house", "")]).await);
+    let stale = book.post_form("/settings", &[("form_token", "of another device"), ("house", "Yard")]).await;
+    visited.insert("stale".into(), stale);
+    let log = ("probe.csv", &b"2026-03-07 14:42,65.3\n2026-03-07 14:43,60.1\n"[..]);
+    let brought = book.post_file("/batches/1/readings/import", log, "").await.location.expect("to the file");
+    book.send(&book.get(&brought).await, "form[method=post]", &[]).await;
+    visited.insert("taken in".into(), book.get(&brought).await);
     let recipe = book.get("/recipes/1/edit").await;
     visited.insert("preview".into(), book.post_form("/recipes/preview", &recipe.fields("#recipe")).await);
     templates::all_seen(&visited);

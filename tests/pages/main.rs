@@ -3,6 +3,7 @@
 mod bad_input;
 mod book;
 mod chill;
+mod chill_changes;
 mod coil;
 mod compare;
 mod correction;
@@ -11,7 +12,9 @@ mod equipment;
 mod every_page;
 mod glossary;
 mod instruments;
+mod keep;
 mod lists;
+mod log_files;
 mod recipes;
 mod sheet;
 mod welcome;

@@ -57,6 +57,19 @@ async fn an_ordinary_day_is_one_page_before_and_one_after() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_report_prints_like_the_sheet_it_is() {
+    let printer = Printer::open().await;
+    let batch = start(&printer.store, pale("Lantern Row Pale")).await;
+    ordinary(batch).write(&printer.store).await;
+    for paper in BOTH {
+        let report = printer.print_report(batch, paper).await;
+        is_sound(&report, "Batch 1");
+        assert!(report.pages().len() <= 2, "{}", report.what());
+        assert!(report.pages().concat().contains("Cooling curve"));
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn what_is_printed_before_the_day_and_after_it() {
     let printer = Printer::open().await;
     let batch = start(&printer.store, pale("Lantern Row Pale")).await;

@@ -13,7 +13,7 @@ use axum::{
 };
 use gylebook::{
     store::Store,
-    web::{App, Options, router},
+    web::{App, Frame, Options, router, sheet},
 };
 use tempfile::TempDir;
 use tokio::net::TcpListener;
@@ -82,6 +82,24 @@ impl Printer {
         let name = format!("{}-{paper:?}.pdf", path.trim_matches('/').replace('/', "-"));
         let file = self.folder.path().join(&name);
         let url = format!("http://{}{path}?paper={paper:?}", self.address);
+        self.print_from(&url, path, file, paper).await
+    }
+
+    /// Prints a batch's report from a folder, without a server.
+    pub(crate) async fn print_report(&self, batch: i64, paper: Paper) -> Sheet {
+        let day = self.store.day(batch).await.expect("read").expect("a batch");
+        let summary = self.store.summary(batch).await.expect("read").expect("a summary");
+        let frame = Frame::of(self.store.settings().await.expect("settings"));
+        let report = sheet::report(&day, summary, &frame).expect("a report");
+        let size = if paper == Paper::A4 { "A4" } else { "letter" };
+        let report = report.replace("</style>", &format!("@page {{ size: {size} }}</style>"));
+        let page = self.folder.path().join(format!("report-{paper:?}.html"));
+        std::fs::write(&page, report).expect("written");
+        let file = page.with_extension("pdf");
+        self.print_from(&format!("file://{}", page.display()), "report", file, paper).await
+    }
+
+    async fn print_from(&self, url: &str, path: &str, file: PathBuf, paper: Paper) -> Sheet {
         let mut browser = Command::new("chromium");
         browser
             .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer", "--no-first-run"])

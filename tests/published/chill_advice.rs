@@ -60,6 +60,7 @@ fn hand(target: f64, baths: &[(f64, f64, f64)]) -> Hand {
         change: minutes(1.0),
         usual: None,
         own: None,
+        stirred: None,
         flow: None,
     }
 }

@@ -186,6 +186,7 @@ fn follow(day: &Day, dice: &mut Dice) -> Option<Followed> {
         change: TimeSpan::from_seconds(CHANGE_S),
         usual: None,
         own: None,
+        stirred: None,
         flow: None,
     };
     let mut next_bath = 1;
@@ -288,6 +289,7 @@ fn following_the_advice_and_the_forecast() {
     let slowest = outcomes.iter().map(|o| o.0).fold(0.0, f64::max);
     let close = outcomes.iter().filter(|o| o.1.is_some_and(|e| e.abs() <= 0.10)).count();
     let share = close as f64 / DAYS as f64;
+    eprintln!("the slowest day took {slowest:.4} of its best time; {share:.3} of half-time forecasts within 10 %");
     assert!(slowest <= 1.03, "a day took {slowest:.3} of its best time; {share:.2} forecasts came true");
     assert!(share >= 0.80, "only {share:.2} of the forecasts came true; slowest {slowest:.3}");
 }

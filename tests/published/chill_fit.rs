@@ -115,8 +115,10 @@ fn conductance_is_as_sure_as_the_readings_allow() {
             let group = || all.iter().filter(|o| o.kind == kind && o.loss_known == known);
             let what = format!("{kind}, loss {}", if known { "known" } else { "assumed" });
             let over_bound = rms(group().map(|o| o.by_bound));
+            eprintln!("{what}: {over_bound:.3} of the bound");
             assert!(over_bound <= most, "{what}: {over_bound:.3} of the bound");
             let honest = share_within_one_se(group());
+            eprintln!("{what}: {honest:.3} within one standard error");
             assert!((0.60..=0.76).contains(&honest), "{what}: {honest:.3} within one se");
             let mut relative: Vec<f64> = group().map(|o| o.relative).collect();
             relative.sort_by(f64::total_cmp);

@@ -162,3 +162,28 @@ fn what_it_says_beside_the_verdict() {
     assert_eq!(first_settled(&wort, &rule(10.0), celsius(20.0)), None);
     assert_eq!(verdict(&[], &rule(10.0)).verdict, Verdict::NotStarted);
 }
+
+/// Two thermometers read in one go, 0.8 K apart, on a wort that falls and then
+/// stays: the warmer one has not climbed away from the colder.
+#[test]
+fn two_thermometers_read_together_are_no_dip() {
+    let falls = [30.0, 26.0, 23.0, 21.0, 20.0, 20.0, 20.0, 20.0, 20.0, 20.0, 20.0];
+    let pairs = falls.iter().enumerate().flat_map(|(n, &wort)| {
+        let at = 2.0 * n as f64;
+        [reading(at, wort), reading(at + 0.05, wort + 0.8)]
+    });
+    let wort: Vec<Reading> = pairs.collect();
+    let holds = verdicts(&wort, &rule(10.0));
+    assert!(holds.iter().all(|hold| hold.dip.is_none()), "{holds:?}");
+    assert!(matches!(holds[holds.len() - 1].verdict, Verdict::Settled { .. }), "{:?}", holds.last());
+    // A minute apart they could be a dip, and are taken for one.
+    let apart: Vec<Reading> = falls
+        .iter()
+        .enumerate()
+        .map(|(n, &wort)| {
+            let off = if n % 2 == 1 { 0.8 } else { 0.0 };
+            reading(n as f64, wort + off)
+        })
+        .collect();
+    assert!(verdicts(&apart, &rule(10.0)).iter().any(|hold| hold.dip.is_some()));
+}

@@ -13,6 +13,7 @@ mod chill_days;
 mod chill_effects;
 mod chill_fit;
 mod chill_hold;
+mod chill_loss;
 mod chill_plan;
 mod chill_stage;
 mod chill_tables;

@@ -43,18 +43,25 @@ pub(super) fn from_reading(chill: &Chill, fit: &ChillFit, usual: Option<Estimate
         wort_se: fit.noise,
         coil,
         source: Source::Usual,
-        kettle: chill.kettle,
+        kettle: Kettle { loss: fit.loss, ..chill.kettle },
     })
 }
 
-/// The chill brought from its last reading to `now`.
+/// The chill brought from its last reading to `now`; `bath` is what the coil is
+/// known to do in a bath, for a wort that stood in the air or ran past the tap.
 ///
 /// # Errors
 /// The coil is out, or too little is known of the bath it is in now.
-pub(super) fn brought_to(live: &Live, series: &Series, now: TimeSpan) -> Result<Live, NotYet> {
+pub(super) fn brought_to(
+    live: &Live,
+    series: &Series,
+    bath: Option<(Estimate, Source)>,
+    now: TimeSpan,
+) -> Result<Live, NotYet> {
     let mut at = live.at;
     let mut moment = live.moment;
-    let mut coil = Some(live.coil.conductance);
+    let (mut known, mut source) = (live.coil, live.source);
+    let mut coil = Some(known.conductance);
     let mut here = stage_at(series, at);
     if here.is_none() {
         coil = None;
@@ -71,9 +78,10 @@ pub(super) fn brought_to(live: &Live, series: &Series, now: TimeSpan) -> Result<
                 let stage = &series.stages()[index];
                 moment.coolant = stage.coolant().map_err(NotYet::Coolant)?;
                 if here.is_some_and(|before: usize| way(series.stages()[before].method) != way(stage.method)) {
-                    return Err(NotYet::TooFewReadings { wanted: FEWEST });
+                    let in_bath = bath.filter(|_| way(stage.method) == way(Method::StillBath));
+                    (known, source) = in_bath.ok_or(NotYet::TooFewReadings { wanted: FEWEST })?;
                 }
-                (coil, here) = (Some(live.coil.conductance), Some(index));
+                (coil, here) = (Some(known.conductance), Some(index));
             }
             Turn::Ice(mass) => {
                 if let Coolant::Bath(bath) = moment.coolant {
@@ -87,10 +95,10 @@ pub(super) fn brought_to(live: &Live, series: &Series, now: TimeSpan) -> Result<
     }
     let moment = after(moment, live.kettle, coil, now - at);
     let moved = here != stage_at(series, live.at);
-    let (coil, source) = match live.source {
+    let (coil, source) = match source {
         _ if !moved => (live.coil, live.source),
-        Source::Usual => (live.coil.widened(ANOTHER_BATH), Source::Usual),
-        Source::ThisStage | Source::EarlierStages => (live.coil.widened(ANOTHER_BATH), Source::EarlierStages),
+        Source::Usual => (known.widened(ANOTHER_BATH), Source::Usual),
+        Source::ThisStage | Source::EarlierStages => (known.widened(ANOTHER_BATH), Source::EarlierStages),
     };
     Ok(Live { at: live.at.max(now), moment, coil, source, ..*live })
 }
@@ -123,7 +131,7 @@ fn after(moment: Moment, kettle: Kettle, coil: Option<Conductance>, lasts: TimeS
 }
 
 /// The stage a time falls in.
-fn stage_at(series: &Series, at: TimeSpan) -> Option<usize> {
+pub(super) fn stage_at(series: &Series, at: TimeSpan) -> Option<usize> {
     let index = series.stages().iter().rposition(|stage| stage.started <= at)?;
     series.end_of(index).is_none_or(|end| end >= at).then_some(index)
 }

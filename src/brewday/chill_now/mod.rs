@@ -17,7 +17,7 @@ mod tests;
 use time::{Duration, OffsetDateTime};
 
 use super::BrewDay;
-use super::chill::Chill;
+use super::chill::{Chill, LossFrom};
 use super::choices::Cooling;
 use super::day::CoolingStage;
 use crate::science::chilling::Estimate;
@@ -35,6 +35,9 @@ pub use outlook::{Outlook, PathPoint, Short};
 const STALE: Duration = Duration::minutes(30);
 /// How far back the fall per minute is taken from.
 const FALL_OVER_S: f64 = 180.0;
+/// A wort so far above the room tells its kettle's loss in ten minutes.
+const HOT_ENOUGH_K: f64 = 30.0;
+
 /// The chill at a moment.
 #[derive(Clone, Debug)]
 pub struct ChillNow {
@@ -42,6 +45,8 @@ pub struct ChillNow {
     pub chill: Chill,
     /// The stages and the whole, fitted.
     pub fit: ChillFit,
+    /// Where the kettle's own loss is known from.
+    pub loss_from: LossFrom,
     /// The latest wort reading.
     pub reading: Option<ReadingNow>,
     /// How far the reading can be believed.
@@ -126,6 +131,7 @@ impl ChillNow {
     pub fn of(day: &BrewDay, usual: Option<Estimate>, now: OffsetDateTime) -> Option<Self> {
         let chill = Chill::of(day)?;
         let fit = chill.fit();
+        let loss_from = chill.loss_from(&fit);
         let over = over(day);
         let reading = reading(&chill, now);
         let hold = hold(&chill, chill.hold(), day);
@@ -140,7 +146,7 @@ impl ChillNow {
                 .map(|live| outlook::outlook(day, &chill, &fit, &live, usual, &ready))
                 .map_err(NotKnown::NotYet)
         };
-        Some(Self { chill, fit, reading, hold, over, outlook, ready, ready_from })
+        Some(Self { chill, fit, loss_from, reading, hold, over, outlook, ready, ready_from })
     }
 
     /// The stage under way, and its number from 1 among the baths if it is one.
@@ -148,6 +154,20 @@ impl ChillNow {
     pub fn stage(&self) -> Option<(&CoolingStage, usize)> {
         let stage = self.chill.stages.last().filter(|stage| stage.ended.is_none())?;
         Some((stage, baths::used(&self.chill)))
+    }
+
+    /// While the kettle stands with the pump off to be measured, hot and in the
+    /// air: when that began, and how many readings there are of it. None once
+    /// they tell what it loses.
+    #[must_use]
+    pub fn standing(&self) -> Option<(OffsetDateTime, usize)> {
+        let (stage, _) = self.stage().filter(|(stage, _)| stage.cooling.method == Cooling::Air)?;
+        let index = self.chill.stages.len().checked_sub(1)?;
+        let is_told = self.fit.stages.get(index).is_some_and(Result::is_ok);
+        let room = self.chill.kettle.loss.room.celsius();
+        let is_hot = self.reading.is_none_or(|reading| reading.wort_c > room + HOT_ENOUGH_K);
+        let readings = self.chill.series.readings_in(index).len();
+        (is_hot && !is_told).then_some((stage.started, readings))
     }
 
     /// Ice that went into the bath under way, kg.

@@ -6,8 +6,10 @@ use crate::brewday::chill_plan::{ChillPlanRequest, CoilPasses, KeptPlan};
 use crate::brewday::choices::EquipmentKind;
 use crate::brewday::testing::{Day, MORNING, equipment};
 use crate::science::chilling::advice::Move;
+use crate::science::chilling::exchange::Limit;
 use crate::science::chilling::forecast::Forecast;
 use crate::science::chilling::live::Source;
+use crate::science::chilling::remedies::StirKnown;
 use crate::science::chilling::stage::{Coolant, Moment, Stage};
 use crate::science::units::Temperature;
 
@@ -22,6 +24,7 @@ struct Kitchen {
     minute: f64,
     stage: Option<Stage>,
     stage_from: f64,
+    coil: f64,
 }
 
 impl Kitchen {
@@ -33,7 +36,7 @@ impl Kitchen {
         }
         day.at(0.0, json!({"kind": "flame_out"}));
         day.at(0.0, json!({"kind": "temperature", "place": "wort", "temperature_c": 97.0}));
-        Self { day, wort_c: 97.0, minute: 0.0, stage: None, stage_from: 0.0 }
+        Self { day, wort_c: 97.0, minute: 0.0, stage: None, stage_from: 0.0, coil: COIL }
     }
 
     /// The coil goes into a bath.
@@ -45,7 +48,17 @@ impl Kitchen {
         let chill = Chill::of(&self.day.fold()).expect("it has begun");
         let coolant = chill.series.stages().last().expect("just begun").coolant().expect("all is known");
         let start = Moment { wort: Temperature::from_celsius(self.wort_c), coolant };
-        self.stage = Some(Stage::begin(start, chill.kettle, Conductance::from_watts_per_kelvin(COIL)));
+        self.stage = Some(Stage::begin(start, chill.kettle, Conductance::from_watts_per_kelvin(self.coil)));
+        self.stage_from = self.minute;
+    }
+
+    /// The bath is stirred: the coil takes another conductance from here on.
+    fn stirs(&mut self, coil: f64) {
+        self.day.at(self.minute, json!({"kind": "bath_stirred"}));
+        let since = TimeSpan::from_minutes(self.minute - self.stage_from);
+        let moment = self.stage.as_ref().expect("a bath").at(since);
+        let kettle = Chill::of(&self.day.fold()).expect("it has begun").kettle;
+        self.stage = Some(Stage::begin(moment, kettle, Conductance::from_watts_per_kelvin(coil)));
         self.stage_from = self.minute;
     }
 
@@ -309,4 +322,65 @@ fn with_every_bucket_used_one_is_counted_on_to_be_filled_anew() {
     assert_eq!(told(&kitchen), [(4, Some("Number 4".to_owned()), true)]);
     kitchen.day.batch.equipment.truncate(4);
     assert_eq!(told(&kitchen), [], "the coil stands in the only one");
+}
+
+#[test]
+fn a_stir_that_helped_is_counted_on_and_asked_for_in_the_next_bath() {
+    let mut kitchen = Kitchen::new();
+    kitchen.coil = 75.0;
+    kitchen.bath(17.0, 12.0, 0.0);
+    for _ in 0..6 {
+        kitchen.read(1.2);
+    }
+    kitchen.stirs(120.0);
+    for _ in 0..6 {
+        kitchen.read(1.2);
+    }
+    let now = kitchen.now(0.1);
+    let coil = outlook(&now).coil.conductance.watts_per_kelvin();
+    assert!((coil - 120.0).abs() < 8.0, "as it is since the stir: {coil}");
+    assert_ne!(outlook(&now).limited_by, Limit::Stirring, "it was stirred");
+    let limited = crate::brewday::Summary::of(&kitchen.day.fold()).chill.limited_by;
+    assert_eq!(limited, crate::brewday::summary::LimitedBy::Stirring);
+
+    kitchen.bath(17.0, 12.0, 0.0);
+    for _ in 0..3 {
+        kitchen.read(1.2);
+    }
+    let now = kitchen.now(0.1);
+    assert_eq!(outlook(&now).limited_by, Limit::Stirring);
+    let stir = outlook(&now).advice.as_ref().expect("known").stir.expect("it helped before");
+    let StirKnown::EarlierStir(before, after) = stir.known else { panic!("{stir:?}") };
+    assert!(before.conductance.watts_per_kelvin() < 85.0 && after.conductance.watts_per_kelvin() > 110.0, "{stir:?}");
+    kitchen.stirs(120.0);
+    kitchen.read(0.5);
+    let stir = outlook(&kitchen.now(0.1)).advice.as_ref().expect("known").stir;
+    assert_eq!(stir, None, "this one was stirred");
+}
+
+#[test]
+fn a_kettle_that_stands_is_measured_and_the_bath_after_it_is_foreseen() {
+    let mut kitchen = Kitchen::first_bath();
+    let assumed = kitchen.now(0.1);
+    assert_eq!(assumed.loss_from, LossFrom::Assumed);
+    kitchen.day.at(kitchen.minute + 0.5, json!({"kind": "cooling_started", "method": "air"}));
+    kitchen.wait(0.5);
+    assert_eq!(kitchen.now(0.1).standing().map(|(_, readings)| readings), Some(0));
+    // 7 W/K on 20 L of wort, twenty minutes by Newton's law of cooling.
+    let wort = assumed.chill.kettle.wort.joules_per_kelvin();
+    let from_c = kitchen.wort_c;
+    for minutes in [0.0_f64, 20.0] {
+        kitchen.minute += minutes;
+        kitchen.reads(20.0 + (from_c - 20.0) * (-7.0 * minutes * 60.0 / wort).exp());
+    }
+    let now = kitchen.now(0.1);
+    let LossFrom::Today(loss) = now.loss_from else { panic!("{:?}", now.loss_from) };
+    let (watts, se) = (loss.conductance.watts_per_kelvin(), loss.se.watts_per_kelvin());
+    assert!((watts - 7.0).abs() < 0.5 && se < 1.0, "{watts} ± {se}");
+    assert_eq!(now.standing(), None);
+    let told = crate::brewday::Summary::of(&kitchen.day.fold()).chill;
+    assert!((told.kettle_loss_w_per_k.expect("measured") - watts).abs() < 1e-9);
+    let body = json!({"kind": "cooling_started", "method": "still_bath", "water_l": 17, "water_c": 12});
+    kitchen.day.at(kitchen.minute + 0.5, body);
+    assert_eq!(outlook(&kitchen.now(1.0)).source, Source::EarlierStages, "the coil is known from the first bath");
 }

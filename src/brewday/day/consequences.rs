@@ -58,18 +58,29 @@ fn undone(day: &BrewDay, entry: &Entry, amendment: &Amendment) -> Vec<Entry> {
     if still_done {
         return Vec::new();
     }
-    let written = |id: Uuid| day.lines.iter().any(|line| line.logged.entry.id == id);
-    day.batch
-        .equipment
-        .iter()
-        .map(|record| (record.id, derived(amendment.of, record.id)))
-        .filter(|(_, care)| written(*care))
-        .map(|(equipment, care)| Entry {
+    let Some(check) = day.lines.iter().map(|line| &line.logged.entry).find(|one| one.id == amendment.of) else {
+        return Vec::new();
+    };
+    let Body::Check { item, .. } = &check.body else { return Vec::new() };
+    let cared: Vec<Care> = care_of(day, item).collect();
+    let written = day.lines.iter().map(|line| &line.logged.entry).filter_map(|one| match &one.body {
+        Body::Care(care) if is_written_by(check, one) && cared.contains(care) => Some((one.id, care.equipment)),
+        _ => None,
+    });
+    written
+        .map(|(care, equipment)| Entry {
             id: derived(entry.id, equipment),
             body: Body::Amendment(Amendment { of: care, replacement: None, void: true, why: amendment.why.clone() }),
             ..bare(entry)
         })
         .collect()
+}
+
+/// Whether a care event came from a check. Its id was derived from the check's
+/// and from the equipment's number, which is another in a book the batch was
+/// carried to; so it is known by its moment, and by an id that no phone makes.
+fn is_written_by(check: &Entry, care: &Entry) -> bool {
+    care.at == check.at && care.id.get_version_num() == 5
 }
 
 /// The same id each time for what follows from an entry, so that sending the

@@ -1,9 +1,10 @@
 //! One entry more, without reading the whole log again.
 //!
 //! A probe sends readings by the thousand, in order, and each changes nothing
-//! that was there before it: such a reading is put at the end. Anything else (an
-//! amendment, an entry out of order, an event of the day) comes a few dozen
-//! times and is folded in with the whole log.
+//! that was there before it: such a reading is put at the end. An event of the
+//! day in its order may make earlier events odd, so those are looked at again; a
+//! day has some dozens. Only an amendment, or what comes out of order, is folded
+//! in with the whole log.
 
 use super::{BrewDay, Fate, LogLine, amend, odd};
 use crate::brewday::{Body, LoggedEntry};
@@ -12,22 +13,23 @@ impl BrewDay {
     /// Adds an entry that was just received: the day is then what
     /// [`BrewDay::fold`] makes of the log with that entry in it.
     pub fn grow(&mut self, logged: LoggedEntry) {
-        let line = LogLine { logged, fate: Fate::Stands, odd: Vec::new() };
-        if self.is_next_reading(&line) {
-            self.standing.push(amend::as_written(&line.logged));
-            self.lines.push(LogLine { odd: odd::so_far(&self.standing).into_iter().collect(), ..line });
-        } else {
-            self.lines.push(line);
-            let log = std::mem::take(&mut self.lines).into_iter().map(|line| line.logged);
-            (self.lines, self.standing) = amend::apply(log.collect());
-            odd::mark(self);
+        if !self.is_next(&logged) {
+            let before = std::mem::take(&mut self.lines).into_iter().map(|line| line.logged);
+            return self.read(before.chain([logged]).collect());
+        }
+        self.standing.push(amend::as_written(&logged));
+        let is_reading = matches!(logged.entry.body, Body::Temperature { .. });
+        let odd = if is_reading { odd::so_far(&self.standing).into_iter().collect() } else { Vec::new() };
+        self.lines.push(LogLine { logged, fate: Fate::Stands, odd });
+        if !is_reading {
+            self.events.push(self.standing.len() - 1);
+            odd::mark_events(self);
         }
     }
 
-    /// Whether a line is a thermometer reading later than all that stands.
-    fn is_next_reading(&self, line: &LogLine) -> bool {
-        let LoggedEntry { seq, entry, .. } = &line.logged;
-        matches!(entry.body, Body::Temperature { .. })
+    /// Whether an entry is later than all there are, and amends none of them.
+    fn is_next(&self, LoggedEntry { seq, entry, .. }: &LoggedEntry) -> bool {
+        !matches!(entry.body, Body::Amendment(_))
             && self.lines.last().is_none_or(|last| last.logged.seq < *seq)
             && self.standing.last().is_none_or(|last| (last.at, last.seq) < (entry.at, *seq))
     }

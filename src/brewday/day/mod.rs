@@ -33,6 +33,9 @@ pub struct BrewDay {
     pub lines: Vec<LogLine>,
     /// What stands, in the order it happened.
     pub standing: Vec<Standing>,
+    /// Where in `standing` the events of the day are: all but thermometer
+    /// readings. A probe leaves thousands of those, and few questions are about them.
+    events: Vec<usize>,
 }
 
 /// An entry and what became of it.
@@ -144,16 +147,48 @@ impl BrewDay {
     /// Reads the log through.
     #[must_use]
     pub fn fold(batch: Batch, log: Vec<LoggedEntry>) -> Self {
-        let (lines, standing) = amend::apply(log);
-        let mut day = Self { batch, lines, standing };
-        odd::mark(&mut day);
+        let mut day = Self { batch, lines: Vec::new(), standing: Vec::new(), events: Vec::new() };
+        day.read(log);
         day
+    }
+
+    fn read(&mut self, log: Vec<LoggedEntry>) {
+        (self.lines, self.standing) = amend::apply(log);
+        let is_event = |index: &usize| !matches!(self.standing[*index].body, Body::Temperature { .. });
+        self.events = (0..self.standing.len()).filter(is_event).collect();
+        odd::mark(self);
+    }
+
+    /// What stands and is no thermometer reading, in the order it happened.
+    pub fn events(&self) -> impl DoubleEndedIterator<Item = &Standing> {
+        self.events.iter().map(|index| &self.standing[*index])
     }
 
     /// The last entry of the book this day knows.
     #[must_use]
     pub fn seq(&self) -> i64 {
         self.lines.last().map_or(0, |line| line.logged.seq)
+    }
+
+    /// The entry a correction is about in the end, itself where it is none.
+    #[must_use]
+    pub fn root_of(&self, id: Uuid) -> Uuid {
+        let mut root = id;
+        // Each is about an earlier one, so this ends.
+        for line in self.lines.iter().rev() {
+            if let Body::Amendment(amendment) = &line.logged.entry.body
+                && line.logged.entry.id == root
+            {
+                root = amendment.of;
+            }
+        }
+        root
+    }
+
+    /// The line at this place in the book.
+    #[must_use]
+    pub fn line(&self, seq: i64) -> Option<&LogLine> {
+        self.lines.binary_search_by_key(&seq, |line| line.logged.seq).ok().map(|index| &self.lines[index])
     }
 
     /// How warm it is where the day's thermometer shows this: less its offset,
@@ -225,7 +260,7 @@ impl BrewDay {
     /// Litres of wort pushed out of the coil, all drainings together.
     #[must_use]
     pub fn recovered_l(&self) -> Option<f64> {
-        self.standing.iter().fold(None, |sum, entry| match entry.body {
+        self.events().fold(None, |sum, entry| match entry.body {
             Body::CoilDrained { recovered_l } => Some(sum.unwrap_or(0.0) + recovered_l),
             _ => sum,
         })
@@ -236,7 +271,7 @@ impl BrewDay {
     pub fn flush(&self) -> Option<Flush> {
         let mut flush = None;
         let corrected = |shown_c: Option<f64>| shown_c.map(|shown_c| self.true_c(shown_c));
-        for entry in &self.standing {
+        for entry in self.events() {
             flush = match (entry.body.clone(), flush) {
                 (Body::FlushStarted { temperature_c }, _) => {
                     Some(Flush { started: Some(entry.at), finished: None, temperature_c: corrected(temperature_c) })
@@ -279,9 +314,9 @@ impl BrewDay {
         consequences::follow_ups(self, entry)
     }
 
-    /// The latest standing entry for which `pick` has an answer.
+    /// The latest event for which `pick` has an answer.
     fn latest<'a, T>(&'a self, pick: impl FnMut(&'a Standing) -> Option<T>) -> Option<T> {
-        self.standing.iter().rev().find_map(pick)
+        self.events().rev().find_map(pick)
     }
 }
 

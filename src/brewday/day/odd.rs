@@ -17,19 +17,38 @@ const CLIMB_C: f64 = 3.0;
 /// Two hydrometer readings that differ by less agree.
 const GRAVITY_STEP: f64 = 0.002;
 
-/// Adds to each line what is odd about the entry as it stands.
+/// Notes on each line what is odd about the entry as it stands.
 pub(super) fn mark(day: &mut BrewDay) {
-    let mut odd: HashMap<Uuid, Vec<String>> = HashMap::new();
-    let mut note = |id: Uuid, why: String| odd.entry(id).or_default().push(why);
     for index in 0..day.standing.len() {
         if let Some(why) = so_far(&day.standing[..=index]) {
-            note(day.standing[index].id, why);
+            note(day, day.standing[index].seq, vec![why]);
         }
     }
-    falling_gravity(day, &mut note);
-    order_of_events(day, &mut note);
-    for line in &mut day.lines {
-        line.odd = odd.remove(&line.logged.entry.id).unwrap_or_default();
+    mark_events(day);
+}
+
+/// The same for the events alone: a later one can make an earlier one odd, which
+/// it can't do to a reading.
+pub(super) fn mark_events(day: &mut BrewDay) {
+    let mut odd: HashMap<Uuid, Vec<String>> = HashMap::new();
+    let mut note_on = |id: Uuid, why: String| odd.entry(id).or_default().push(why);
+    for &index in &day.events {
+        if let Some(why) = so_far(&day.standing[..=index]) {
+            note_on(day.standing[index].id, why);
+        }
+    }
+    falling_gravity(day, &mut note_on);
+    order_of_events(day, &mut note_on);
+    let told: Vec<(i64, Vec<String>)> =
+        day.events().map(|entry| (entry.seq, odd.remove(&entry.id).unwrap_or_default())).collect();
+    for (seq, why) in told {
+        note(day, seq, why);
+    }
+}
+
+fn note(day: &mut BrewDay, seq: i64, why: Vec<String>) {
+    if let Ok(place) = day.lines.binary_search_by_key(&seq, |line| line.logged.seq) {
+        day.lines[place].odd = why;
     }
 }
 
@@ -93,7 +112,7 @@ fn falling_gravity(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
 fn order_of_events(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
     let boil = day.boil_started();
     let flame_out = day.flame_out();
-    for entry in &day.standing {
+    for entry in day.events() {
         match &entry.body {
             Body::FlameOut if boil.is_some_and(|boil| entry.at < boil) => {
                 note(entry.id, "The flame went out before the boil began.".into());
@@ -107,9 +126,9 @@ fn order_of_events(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
             _ => {}
         }
     }
-    for flush in day.standing.windows(2) {
-        if let [started, finished] = flush
-            && matches!(started.body, Body::FlushStarted { .. })
+    for &index in day.events.iter().filter(|index| **index > 0) {
+        let (started, finished) = (&day.standing[index - 1], &day.standing[index]);
+        if matches!(started.body, Body::FlushStarted { .. })
             && matches!(finished.body, Body::FlushFinished { .. })
             && finished.at - started.at > Duration::minutes(30)
         {

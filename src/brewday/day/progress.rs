@@ -2,7 +2,7 @@
 
 use time::OffsetDateTime;
 
-use super::BrewDay;
+use super::{BrewDay, Standing};
 use crate::brewday::Body;
 use crate::brewday::choices::{Choice, GravityPoint, Place, Stage, VolumePoint, choices};
 
@@ -48,7 +48,7 @@ impl BrewDay {
         said.unwrap_or_else(|| {
             if self.is_over(stage) {
                 StageState::Finished
-            } else if self.standing.iter().any(|entry| stage_of(&entry.body) == Some(stage)) {
+            } else if self.has_entry_of(stage) {
                 StageState::Underway
             } else {
                 StageState::Ahead
@@ -88,6 +88,12 @@ impl BrewDay {
     pub fn brewed_at(&self) -> OffsetDateTime {
         let first = self.standing.iter().find(|entry| !is_getting_ready(&entry.body));
         first.map_or(self.batch.created_at, |entry| entry.at)
+    }
+
+    /// Whether anything was entered on a stage. Of all readings only those of the mash belong to one.
+    fn has_entry_of(&self, stage: Stage) -> bool {
+        let is_of_it = |entry: &Standing| stage_of(&entry.body) == Some(stage);
+        self.events().any(is_of_it) || (stage == Stage::Mash && self.standing.iter().any(is_of_it))
     }
 
     /// Whether a single entry shows that a stage is behind the brewer.

@@ -16,8 +16,8 @@ impl BrewDay {
             .iter()
             .filter_map(|record| {
                 let kind = record.equipment.kind;
-                let last = self.latest(|entry| touches(kind, &entry.body).then_some(entry.at))?;
-                Some((record.id, last))
+                let last = self.standing.iter().rev().find(|entry| touches(kind, &entry.body))?;
+                Some((record.id, last.at))
             })
             .collect()
     }

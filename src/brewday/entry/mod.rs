@@ -243,6 +243,9 @@ impl Entry {
 }
 
 impl Body {
+    /// The kind of a thermometer reading.
+    pub const TEMPERATURE: &str = "temperature";
+
     /// The word for its kind.
     #[must_use]
     pub fn kind(&self) -> &'static str {
@@ -251,7 +254,7 @@ impl Body {
             Self::StageFinished { .. } => "stage_finished",
             Self::BoilStarted => "boil_started",
             Self::FlameOut => "flame_out",
-            Self::Temperature { .. } => "temperature",
+            Self::Temperature { .. } => Self::TEMPERATURE,
             Self::Volume { .. } => "volume",
             Self::Gravity { .. } => "gravity",
             Self::Ph { .. } => "ph",

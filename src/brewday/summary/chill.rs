@@ -4,7 +4,7 @@ use super::figures::{ChillFigures, ChillStageFigures, ChillVerdict, LimitedBy};
 use super::hindsight::would_help;
 use super::missing::{Figure, Missing, beyond};
 use crate::brewday::BrewDay;
-use crate::brewday::chill::Chill;
+use crate::brewday::chill::{Chill, LossFrom};
 use crate::brewday::choices::Cooling;
 use crate::brewday::summary::estimates::hop_additions;
 use crate::science::bitterness::isomerisation::Alpha;
@@ -13,13 +13,15 @@ use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::{ChillFit, NoFit, StageFit};
 use crate::science::chilling::hold::Verdict;
 use crate::science::chilling::series::{Method, Unknown};
-use crate::science::chilling::stage::{Moment, Stage};
+use crate::science::chilling::stage::{Kettle, Moment, Stage};
 use crate::science::chilling::{curve, standard};
 use crate::science::curve::Curve;
 use crate::science::units::{Energy, Length, Temperature, TimeSpan};
 use crate::science::{boiling_point, dms};
 
 const NOT_STARTED: &str = "Log the flame-out (or the first cooling stage).";
+const LOSS_NOT_MEASURED: &str =
+    "Let the hot kettle stand ten minutes with the pump off (cooled by: air), and read the wort at both ends.";
 const NO_READINGS: &str = "Log at least two wort temperatures after flame-out.";
 
 pub(super) fn chill_figures(day: &BrewDay, missing: &mut Missing) -> ChillFigures {
@@ -141,6 +143,17 @@ fn coil_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, 
         figures.stages = stage_figures(chill, fit);
         figures.limited_by = limited_by(chill, fit);
     }
+    let loss = match (chill, &fit) {
+        (Ok(chill), Ok(fit)) => match chill.loss_from(fit) {
+            LossFrom::Today(loss) => Ok(loss),
+            LossFrom::Earlier(_) | LossFrom::Assumed => Err(LOSS_NOT_MEASURED.to_owned()),
+        },
+        (Err(why), _) | (_, Err(why)) => Err(why.clone()),
+    };
+    let watts = loss.clone().map(|loss| loss.conductance.watts_per_kelvin());
+    figures.kettle_loss_w_per_k = missing.keep("chill.kettle_loss_w_per_k", watts);
+    figures.kettle_loss_se_w_per_k =
+        missing.keep("chill.kettle_loss_se_w_per_k", loss.map(|loss| loss.se.watts_per_kelvin()));
     let joint = fit.clone().and_then(|fit| fit.joint.map(|joint| joint.coil).map_err(|why| no_fit(&why)));
     let conductance = joint.clone().map(|coil| coil.conductance.watts_per_kelvin());
     figures.conductance_w_per_k = missing.keep("chill.conductance_w_per_k", conductance);
@@ -185,10 +198,23 @@ fn stage_figures(chill: &Chill, fit: &ChillFit) -> Vec<ChillStageFigures> {
                     .filter(|_| stage.cooling.method != Cooling::Air)
                     .map(|(coil, flow)| exchange::effectiveness(coil.conductance, flow)),
                 limit_c: fitted_ok.map(|fitted| fitted.limit.celsius()),
-                why_not: fitted.as_ref().err().map(no_fit),
+                why_not: fitted.as_ref().err().map(|why| no_fit_in(stage.cooling.method, why)),
             }
         })
         .collect()
+}
+
+/// The same of one stage: in air it is the kettle that is not known.
+fn no_fit_in(method: Cooling, why: &NoFit) -> String {
+    match (method, why) {
+        (Cooling::Air, NoFit::TooFewReadings { .. }) => {
+            "Two readings ten minutes apart tell what the kettle loses by itself.".to_owned()
+        }
+        (Cooling::Air, NoFit::Undetermined) => {
+            "Too near the room’s temperature, or too short, to tell what the kettle loses by itself.".to_owned()
+        }
+        _ => no_fit(why),
+    }
 }
 
 /// Why there is no conductance, and what to log to get one.
@@ -206,24 +232,38 @@ pub(super) fn no_fit(why: &NoFit) -> String {
     }
 }
 
-/// The coil's stages that were fitted: start and end beside the fit.
-fn fitted<'a>(chill: &'a Chill, fit: &'a ChillFit) -> impl Iterator<Item = (Moment, TimeSpan, TimeSpan, &'a StageFit)> {
+/// A stage of the coil that was fitted.
+struct Fitted<'a> {
+    index: usize,
+    start: Moment,
+    started: TimeSpan,
+    ended: TimeSpan,
+    fit: &'a StageFit,
+}
+
+impl Fitted<'_> {
+    fn lasted(&self) -> TimeSpan {
+        self.ended - self.started
+    }
+}
+
+fn fitted<'a>(chill: &'a Chill, fit: &'a ChillFit) -> impl Iterator<Item = Fitted<'a>> {
     chill.series.stages().iter().zip(&fit.stages).enumerate().filter_map(|(index, (stage, fitted))| {
         let fitted = fitted.as_ref().ok().filter(|_| stage.method != Method::Air)?;
         let ended = chill.series.end_of(index).or_else(|| chill.series.readings().last().map(|last| last.at))?;
         let start = Moment { wort: fitted.wort_at_start, coolant: stage.coolant().ok()? };
-        Some((start, stage.started, ended, fitted))
+        Some(Fitted { index, start, started: stage.started, ended, fit: fitted })
     })
 }
 
 /// What limited the longest fitted stage.
 fn limited_by(chill: &Chill, fit: &ChillFit) -> LimitedBy {
-    let longest = fitted(chill, fit).max_by(|one, other| {
-        let length = |(_, started, ended, _): &(Moment, TimeSpan, TimeSpan, &StageFit)| (*ended - *started).seconds();
-        length(one).total_cmp(&length(other))
-    });
-    let Some((start, started, ended, stage)) = longest else { return LimitedBy::Unknown };
-    let limit = exchange::limit(start, chill.kettle, stage.coil.conductance, chill.flow_heat(), ended - started, None);
+    let longest = fitted(chill, fit).max_by(|one, other| one.lasted().seconds().total_cmp(&other.lasted().seconds()));
+    let Some(longest) = longest else { return LimitedBy::Unknown };
+    let stirred = if chill.is_stirred(longest.index) { chill.stir_gain(longest.index) } else { None };
+    let kettle = Kettle { loss: fit.loss, ..chill.kettle };
+    let coil = longest.fit.coil.conductance;
+    let limit = exchange::limit(longest.start, kettle, coil, chill.flow_heat(), longest.lasted(), stirred);
     match limit {
         Limit::Flow => LimitedBy::Flow,
         Limit::Coil => LimitedBy::Coil,
@@ -236,10 +276,11 @@ fn limited_by(chill: &Chill, fit: &ChillFit) -> LimitedBy {
 /// How much the baths took of what they could have taken from the wort they got.
 fn bath_capacity_used(chill: &Chill, fit: &ChillFit) -> Figure<f64> {
     let (mut taken, mut possible) = (Energy::ZERO, Energy::ZERO);
-    for (start, started, ended, fitted) in fitted(chill, fit) {
-        let stage = Stage::begin(start, chill.kettle, fitted.coil.conductance);
-        if let Some(used) = stage.bath_used(ended - started).filter(|used| *used > 0.0) {
-            let heat = stage.heat_through_coil(ended - started);
+    let kettle = Kettle { loss: fit.loss, ..chill.kettle };
+    for one in fitted(chill, fit) {
+        let stage = Stage::begin(one.start, kettle, one.fit.coil.conductance);
+        if let Some(used) = stage.bath_used(one.lasted()).filter(|used| *used > 0.0) {
+            let heat = stage.heat_through_coil(one.lasted());
             taken = taken + heat;
             possible = possible + heat / used;
         }

@@ -167,6 +167,9 @@ pub struct ChillFigures {
     pub standard_chill_min: Option<f64>,
     pub standard_chill_se_min: Option<f64>,
     pub limited_by: LimitedBy,
+    /// What the kettle lost to the room by itself, measured with the pump off.
+    pub kettle_loss_w_per_k: Option<f64>,
+    pub kettle_loss_se_w_per_k: Option<f64>,
     /// The one change that would have saved most.
     pub would_help: Option<WouldHelp>,
     pub would_help_saves_min: Option<f64>,

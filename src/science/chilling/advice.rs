@@ -110,6 +110,9 @@ pub struct Hand {
     pub usual: Option<Estimate>,
     /// What this stage's own readings say of it, from the fit.
     pub own: Option<Estimate>,
+    /// What a stir did to `K` earlier on the day, before and after, where it
+    /// [helped](super::exchange::stir_helped) and the bath under way was not stirred yet.
+    pub stirred: Option<(Estimate, Estimate)>,
     /// Flow of the running water.
     pub flow: Option<FlowRate>,
 }

@@ -83,8 +83,10 @@ pub enum Limit {
 /// says that stirring is what is missing.
 const STIR_GAIN: f64 = 0.15;
 
-/// Whether `K` after a stir is more than chance above `K` before it.
-pub(super) fn is_better_stirred(before: Estimate, after: Estimate) -> bool {
+/// Whether a stir helped: `K` rose by enough to matter, and by more than both
+/// estimates leave open.
+#[must_use]
+pub fn stir_helped(before: Estimate, after: Estimate) -> bool {
     let gain = (after.conductance - before.conductance).watts_per_kelvin();
     let se = after.se.watts_per_kelvin().hypot(before.se.watts_per_kelvin());
     gain > STIR_GAIN * before.conductance.watts_per_kelvin() && gain > 2.0 * se
@@ -105,7 +107,7 @@ pub fn limit(
     lasts: TimeSpan,
     after_stir: Option<(Estimate, Estimate)>,
 ) -> Limit {
-    if after_stir.is_some_and(|(before, after)| is_better_stirred(before, after)) {
+    if after_stir.is_some_and(|(before, after)| stir_helped(before, after)) {
         return Limit::Stirring;
     }
     let end = |moment: Moment, coil: Conductance| Stage::begin(moment, kettle, coil).at(lasts).wort.celsius();

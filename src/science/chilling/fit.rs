@@ -10,7 +10,8 @@
 //! where it is not measured, the kettle's loss `G`, held by what is believed of
 //! it beforehand (a *nuisance parameter* [Gelman-2013, ch. 3]): its uncertainty
 //! so ends in `K`'s standard error. The wort is continuous from stage to stage, so
-//! readings at the end of one stage pin the start of the next.
+//! readings at the end of one stage pin the start of the next. In a stage in air
+//! the loss is all there is: two readings ten minutes apart measure it.
 //!
 //! The search is Levenberg's and Marquardt's [Marquardt-1963] on a loss that
 //! doubts a reading the further it is off, and the sooner after a bath change or
@@ -27,11 +28,17 @@ use super::estimate::Estimate;
 use super::search::{Ask, Solved, solve};
 use super::series::{Act, Method, Series, Unknown};
 use super::stage::{Coolant, Kettle, Loss, Moment, Stage};
-use super::trajectory::Track;
+use super::trajectory::{Track, is_near};
 use crate::science::units::{Conductance, Temperature, TemperatureDifference, TimeSpan};
 
 /// Fewest readings in a stage that a conductance is fitted to.
 pub const FEWEST_READINGS: usize = 3;
+
+/// The same in air, where nothing but the loss is asked for.
+pub const FEWEST_IN_AIR: usize = 2;
+/// A loss less sure than this says little more than what is assumed of any
+/// kettle (± 3.5 W/K), and is not said to be measured.
+const LOSS_LEAST_SURE: Conductance = Conductance::from_watts_per_kelvin(2.0);
 
 /// What is known of the wort's temperature where the first stage begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -53,14 +60,23 @@ pub struct Setting {
     pub noise: TemperatureDifference,
     /// What is known of the start.
     pub start: Start,
+    /// Standard deviation of the room's temperature: it tells how far a kettle
+    /// that cools by itself can be believed.
+    pub room_se: TemperatureDifference,
 }
 
 impl Setting {
-    /// A kitchen thermometer read by hand: 0.3 K (common practice, no source);
-    /// start free.
+    /// A kitchen thermometer read by hand: 0.3 K, and a room known to 0.5 K
+    /// (common practice, no source); start free.
     #[must_use]
     pub const fn new(kettle: Kettle, pass: Option<TimeSpan>) -> Self {
-        Self { kettle, pass, noise: TemperatureDifference::from_kelvins(0.3), start: Start::Free }
+        Self {
+            kettle,
+            pass,
+            noise: TemperatureDifference::from_kelvins(0.3),
+            start: Start::Free,
+            room_se: TemperatureDifference::from_kelvins(0.5),
+        }
     }
 }
 
@@ -84,7 +100,8 @@ pub enum NoFit {
 /// A stage's conductance, and what goes with it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StageFit {
-    /// Conductance of the coil in this stage.
+    /// Conductance of the coil in this stage; in air, of the kettle to the room,
+    /// by the readings alone.
     pub coil: Estimate,
     /// The coldest the bath would have made the wort, however long, with all the
     /// ice it was given and without the room's help.
@@ -123,16 +140,17 @@ pub struct ChillFit {
 }
 
 impl ChillFit {
-    /// The kettle's loss as measured by a stage in air, where there was one: use
-    /// it in the setting of a second fit.
+    /// The kettle's loss as measured by a stage in air, where there was one that
+    /// tells: without what was believed of it, so that other days can learn from it.
     #[must_use]
     pub fn loss_from_air(&self, series: &Series, room: Temperature) -> Option<Loss> {
         let stages = series.stages().iter().zip(&self.stages);
-        let measured = stages.filter_map(|(s, fit)| match (s.method, fit) {
+        // Every stage in air tells the same loss, so the surest is all of them.
+        let measured = stages.filter_map(|(stage, fit)| match (stage.method, fit) {
             (Method::Air, Ok(fit)) => Some(fit.coil),
             _ => None,
         });
-        let best = measured.reduce(Estimate::combined)?;
+        let best = measured.min_by(|one, other| one.relative_se().total_cmp(&other.relative_se()))?;
         Some(Loss { conductance: best.conductance, se: best.se, room })
     }
 }
@@ -147,11 +165,12 @@ pub fn fit(series: &Series, setting: &Setting) -> ChillFit {
     let per_stage = solve(series, setting, |i| (counts[i] >= FEWEST_READINGS).then_some(i), Ask::EachStage);
     let stages = series.stages().iter().enumerate().map(|(i, stage)| {
         stage.coolant().map_err(NoFit::Coolant)?;
-        if counts[i] < FEWEST_READINGS {
+        let fewest = if stage.method == Method::Air { FEWEST_IN_AIR } else { FEWEST_READINGS };
+        if counts[i] < fewest {
             return Err(NoFit::TooFewReadings { have: counts[i] });
         }
         let solved = per_stage.as_ref().ok_or(NoFit::Undetermined)?;
-        stage_fit(solved, series, setting.kettle, i)
+        stage_fit(solved, series, setting, i)
     });
     let stages = stages.collect();
     let (track, loss, noise) = match &per_stage {
@@ -195,7 +214,9 @@ fn one_for_all(series: &Series, setting: &Setting, near: Option<&Solved>) -> Res
     }
     let near = near.and_then(|near| Some((near, near.middle_log(&chosen)?)));
     let ask = Ask::OneForAll { near };
-    let solved = solve(series, setting, |i| chosen.contains(&i).then_some(0), ask);
+    // The other stages keep a conductance of their own: the wort goes on through them.
+    let own = |i: usize| (series.readings_in(i).len() >= FEWEST_READINGS).then_some(i + 1);
+    let solved = solve(series, setting, |i| if chosen.contains(&i) { Some(0) } else { own(i) }, ask);
     let solved = solved.ok_or(NoFit::Undetermined)?;
     Ok(JointFit { coil: solved.coil(0)?, track: solved.track })
 }
@@ -226,8 +247,12 @@ pub(super) fn is_bath(method: Method) -> bool {
     matches!(method, Method::StillBath | Method::IceBath)
 }
 
-fn stage_fit(solved: &Solved, series: &Series, kettle: Kettle, index: usize) -> Result<StageFit, NoFit> {
-    let coil = solved.coil(index)?;
+fn stage_fit(solved: &Solved, series: &Series, setting: &Setting, index: usize) -> Result<StageFit, NoFit> {
+    let kettle = setting.kettle;
+    let coil = match series.stages()[index].method {
+        Method::Air => loss_in_air(solved, series, setting, index)?,
+        _ => solved.coil(index)?,
+    };
     let starts = series.stages()[index].started;
     let within = series.readings_in(index);
     let first = series.readings().partition_point(|r| r.at < starts);
@@ -240,6 +265,20 @@ fn stage_fit(solved: &Solved, series: &Series, kettle: Kettle, index: usize) -> 
         readings: within.len(),
         doubted: solved.doubted.iter().copied().filter(|i| mine.contains(i)).collect(),
     })
+}
+
+/// The kettle's loss by the readings of a stage in air: as unsure as the
+/// thermometer, and as the room's temperature, which nearer to it matters more.
+fn loss_in_air(solved: &Solved, series: &Series, setting: &Setting, index: usize) -> Result<Estimate, NoFit> {
+    let room = setting.kettle.loss.room;
+    let above = series.readings_in(index).iter().map(|reading| reading.wort.celsius());
+    let above: Vec<f64> = above.filter(|&c| !is_near(room, c)).map(|c| (c - room.celsius()).abs()).collect();
+    if above.len() < FEWEST_IN_AIR {
+        return Err(NoFit::Undetermined);
+    }
+    let middle = above.iter().sum::<f64>() / above.len() as f64;
+    let read = solved.loss_read.ok_or(NoFit::Undetermined)?.widened(setting.room_se.kelvins() / middle);
+    if read.conductance > Conductance::ZERO && read.se < LOSS_LEAST_SURE { Ok(read) } else { Err(NoFit::Undetermined) }
 }
 
 /// Where the bath alone would have taken the wort.

@@ -75,7 +75,8 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
 pub(super) fn guess_near(model: &Model<'_>, near: &Solved, log: f64) -> Option<Vec<f64>> {
     let starts = model.chains.iter().map(|c| near.wort_at(c.starts()));
     let mut at = starts.collect::<Option<Vec<f64>>>()?;
-    at.extend(model.coils.iter().map(|_| log));
+    // The one in common is nil, another stage's one above its place (fit::one_for_all).
+    at.extend(model.coils.iter().map(|&c| c.checked_sub(1).and_then(|stage| near.log(stage)).unwrap_or(log)));
     at.extend(model.loss_slot().map(|_| near.loss.conductance.watts_per_kelvin()));
     Some(at)
 }

@@ -52,7 +52,7 @@
 use super::advice::LEAST_SURE;
 use super::constants::ICE_TEMPERATURE;
 use super::estimate::Estimate;
-use super::exchange::{self, is_better_stirred};
+use super::exchange::{self, stir_helped};
 use super::law::Ways;
 use super::schedule::{Job, Turn};
 use super::stage::{Bath, Coolant, Kettle, Moment, Stage, raw};
@@ -246,7 +246,7 @@ impl Went {
         let mut other = self.clone();
         let mut any = false;
         for stage in &mut other.stages {
-            if let Some((before, after)) = stage.stirred.filter(|(before, after)| is_better_stirred(*before, *after)) {
+            if let Some((before, after)) = stage.stirred.filter(|(before, after)| stir_helped(*before, *after)) {
                 any |= before.conductance < after.conductance;
                 stage.coil = after;
             }

@@ -18,7 +18,8 @@
 //!
 //! A reading that climbs by more than the tolerance, after a fall of more than
 //! the tolerance, both within one pass, ends a *passing dip*; the hold starts
-//! again at that reading.
+//! again at that reading. Two readings taken together that differ are two
+//! thermometers, and no dip.
 //!
 //! # Example
 //! ```
@@ -44,6 +45,8 @@ use crate::science::units::{Temperature, TemperatureDifference, TimeSpan};
 /// Pass time by which a gap is judged where none is known (common practice, no
 /// source). It never makes a wort settled.
 const USUAL_PASS: TimeSpan = TimeSpan::from_seconds(600.0);
+/// Wort does not climb in so short a time: two thermometers read together differ.
+const TOGETHER: TimeSpan = TimeSpan::from_seconds(15.0);
 /// Rounding of a tenth of a degree, said in binary.
 const HAIR: f64 = 1e-9;
 
@@ -229,7 +232,7 @@ fn dip_at(readings: &[Reading], pass: f64, tolerance: f64, known: Option<Passing
         }
         highest = highest.max(wort);
     }
-    let Some(lowest) = lowest else { return known };
+    let Some(lowest) = lowest.filter(|lowest| latest.at - lowest.at > TOGETHER) else { return known };
     let climb = latest.wort - lowest.wort;
     // Once it has climbed, only another climb as large starts the hold again.
     let same = known.filter(|d| d.lowest_at == lowest.at);

@@ -80,8 +80,9 @@ pub fn live(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Resu
     let have: usize = same.iter().map(|&i| count(i)).sum();
     let in_air = stages[now].method == Method::Air;
     let ask = match usual {
-        // A kettle left in the room shows no coil.
-        _ if in_air && have >= FEWEST_READINGS => Ask::EachStage,
+        // A kettle left in the room shows no coil, and its own loss is believed
+        // to be something before it is read.
+        _ if in_air => Ask::EachStage,
         Some(usual) if !in_air => Ask::Steadied { same: &same, usual: usual.widened(DAY_TO_DAY) },
         // Three readings with a dip among them can be far off: even what coils are
         // like in general steadies them.
@@ -104,7 +105,10 @@ pub fn live(series: &Series, setting: &Setting, usual: Option<Estimate>) -> Resu
         at,
         moment: solved.track.at(at).ok_or(NotYet::Undetermined)?,
         wort_se: TemperatureDifference::from_kelvins(solved.noise / (1.0 + count(now) as f64).sqrt()),
-        coil: solved.coil(now).map_err(|_| NotYet::Undetermined)?,
+        coil: match in_air {
+            true => Estimate { conductance: solved.loss.conductance, se: solved.loss.se },
+            false => solved.coil(now).map_err(|_| NotYet::Undetermined)?,
+        },
         source,
         kettle: Kettle { loss: solved.loss, ..setting.kettle },
     })

@@ -3,6 +3,9 @@
 use super::constants::{ICE_LATENT, ICE_SPECIFIC, WATER_SPECIFIC};
 use super::law::{Cold, Phase, Side, Ways, bath_state, first_below};
 
+/// kg; a bath of less than a milligram is a bath of nothing. Far below that its rates are beyond any number.
+const LEAST_BATH: f64 = 1e-6;
+
 /// A stage solved: where wort and coolant are at any time after its start.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Path {
@@ -15,7 +18,7 @@ pub(super) struct Path {
 impl Path {
     pub(super) fn new(wort: f64, cold: Cold, ways: Ways) -> Self {
         let (mass, mut heat) = match cold {
-            Cold::Bath { mass, heat } if mass > 0.0 && ways.coil > 0.0 => (mass, heat),
+            Cold::Bath { mass, heat } if mass >= LEAST_BATH && ways.coil > 0.0 => (mass, heat),
             // A bath of nothing, or with the coil out, takes no heat.
             Cold::Bath { .. } => {
                 let out = Ways { coil: 0.0, ..ways };

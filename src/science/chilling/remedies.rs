@@ -32,10 +32,21 @@ pub struct IceNow {
 pub struct StirNow {
     /// `K` in the stage under way.
     pub now: Estimate,
-    /// `K` as it usually is.
+    /// `K` as it is when the water moves.
     pub usual: Estimate,
+    /// Where that is known from.
+    pub known: StirKnown,
     /// Time to the target a good stir would save, where both reach it.
     pub saves: Option<TimeSpan>,
+}
+
+/// Where it is known from that a stir would help.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum StirKnown {
+    /// The coil does more on other days.
+    OtherDays,
+    /// A stir earlier on the day took `K` from the first to the second.
+    EarlierStir(Estimate, Estimate),
 }
 
 /// What running water costs from here to the target.
@@ -106,8 +117,30 @@ pub fn ice_that_just_does(now: Moment, kettle: Kettle, coil: Conductance, target
     Some(Mass::from_kilograms(high))
 }
 
-/// A stir, where this stage's own readings show the coil far below its usual.
+/// A stir, where an earlier one showed what it brings, or where this stage's own
+/// readings show the coil far below its usual.
 pub(super) fn stir_now(live: &Live, hand: &Hand) -> Option<StirNow> {
+    as_before(live, hand).or_else(|| as_usual(live, hand))
+}
+
+/// The gain of an earlier stir, in a bath that was not stirred yet.
+fn as_before(live: &Live, hand: &Hand) -> Option<StirNow> {
+    let (before, after) = hand.stirred?;
+    let gain = after.conductance / before.conductance;
+    let se = (live.coil.relative_se().powi(2) + before.relative_se().powi(2) + after.relative_se().powi(2)).sqrt();
+    let stirred = live.coil.conductance.watts_per_kelvin() * gain;
+    let usual = Estimate::from_watts_per_kelvin(stirred, stirred * se);
+    let known = StirKnown::EarlierStir(before, after);
+    Some(StirNow { now: live.coil, usual, known, saves: saved_by(live, hand, live.coil, usual) })
+}
+
+/// Time to the target that the better conductance saves, where both get there.
+fn saved_by(live: &Live, hand: &Hand, now: Estimate, stirred: Estimate) -> Option<TimeSpan> {
+    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
+    after(now.conductance).zip(after(stirred.conductance)).map(|(now, stirred)| now - stirred)
+}
+
+fn as_usual(live: &Live, hand: &Hand) -> Option<StirNow> {
     let (now, usual) = (hand.own?, hand.usual?);
     let short = usual.conductance - now.conductance;
     let se = usual.se.watts_per_kelvin().hypot(now.se.watts_per_kelvin());
@@ -115,9 +148,7 @@ pub(super) fn stir_now(live: &Live, hand: &Hand) -> Option<StirNow> {
     if !slow || short.watts_per_kelvin() < 2.0 * se {
         return None;
     }
-    let after = |coil: Conductance| Stage::begin(live.moment, live.kettle, coil).reaches(hand.target);
-    let saves = after(now.conductance).zip(after(usual.conductance)).map(|(a, b)| a - b);
-    Some(StirNow { now, usual, saves })
+    Some(StirNow { now, usual, known: StirKnown::OtherDays, saves: saved_by(live, hand, now, usual) })
 }
 
 /// Cost of running water from here; the coil is taken to be the same at half flow.

@@ -221,7 +221,7 @@ impl Table {
         let Some(column) = self.togo.get(i).filter(|c| !c.is_empty()) else {
             return f64::INFINITY;
         };
-        let right = self.temperatures.partition_point(|&t| t < wort).min(TEMPERATURES - 1);
+        let right = self.temperatures.partition_point(|&t| t < wort).clamp(1, TEMPERATURES - 1);
         let (t0, t1) = (self.temperatures[right - 1], self.temperatures[right]);
         let share = ((wort - t0) / (t1 - t0)).clamp(0.0, 1.0);
         match share {

@@ -77,6 +77,8 @@ pub(super) struct Solved {
     pub(super) doubted: Vec<usize>,
     pub(super) track: Track,
     pub(super) loss: Loss,
+    /// What the readings alone say of the loss, without what was believed beforehand.
+    pub(super) loss_read: Option<Estimate>,
     pub(super) noise: f64,
 }
 
@@ -91,6 +93,12 @@ impl Solved {
         let weighed = logs.map(|(_, l)| l).map(|&(log, variance)| (log / variance, 1.0 / variance));
         let (sum, weight) = weighed.fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
         (weight > 0.0).then(|| sum / weight)
+    }
+
+    /// The `ln K` of one of them.
+    pub(super) fn log(&self, coil: usize) -> Option<f64> {
+        let place = self.coils.iter().position(|&c| c == coil)?;
+        self.logs.get(place).map(|log| log.0)
     }
 
     pub(super) fn coil(&self, coil: usize) -> Result<Estimate, NoFit> {
@@ -113,14 +121,14 @@ pub(super) fn solve(
     coil_of: impl Fn(usize) -> Option<usize>,
     ask: Ask<'_>,
 ) -> Option<Solved> {
-    let mut chains = chains(series, coil_of);
+    let mut chains = chains(series, setting.kettle.loss.room, coil_of);
     if let Ask::Split { at } = ask {
         chains.iter_mut().for_each(|chain| chain.split(at, series.stages().len()));
     }
     let mut coils: Vec<usize> = chains.iter().flat_map(|c| c.coils()).map(|(coil, _)| coil).collect();
     coils.sort_unstable();
     coils.dedup();
-    if coils.is_empty() {
+    if chains.is_empty() {
         return None;
     }
     let bath = |c: usize| series.stages().get(c).is_some_and(|s| is_bath(s.method));
@@ -255,6 +263,7 @@ fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
         loss.conductance = Conductance::from_watts_per_kelvin(model.loss(&best.at));
         loss.se = Conductance::from_watts_per_kelvin(variance(j).sqrt());
     }
+    let loss_read = without(loss, model.kettle.loss);
     let kettle = Kettle { loss, ..model.kettle };
     let mut track = Track::default();
     for (c, chain) in model.chains.iter().enumerate() {
@@ -272,6 +281,19 @@ fn solved(model: &Model<'_>, best: Minimum, indices: &[usize]) -> Solved {
         doubted: doubted.map(|(i, _)| indices[i]).collect(),
         track,
         loss,
+        loss_read,
         noise: model.sigma,
     }
+}
+
+/// A loss with what was believed of it beforehand taken out again: two normal
+/// estimates combine by their inverse variances, and so come apart.
+fn without(found: Loss, believed: Loss) -> Option<Estimate> {
+    let weight = |loss: Loss| loss.se.watts_per_kelvin().powi(-2);
+    let (all, before) = (weight(found), weight(believed));
+    let read = all - before;
+    let value = |loss: Loss| loss.conductance.watts_per_kelvin();
+    (read > 0.0 && before.is_finite()).then(|| {
+        Estimate::from_watts_per_kelvin((all * value(found) - before * value(believed)) / read, read.sqrt().recip())
+    })
 }

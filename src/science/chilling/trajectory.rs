@@ -6,7 +6,7 @@
 use super::constants::ICE_TEMPERATURE;
 use super::law::{Cold, Ways};
 use super::path::Path;
-use super::series::{Act, Series};
+use super::series::{Act, Method, Series};
 use super::stage::{Bath, Coolant, Kettle, Moment, Stage};
 use crate::science::units::{Conductance, Energy, Mass, Temperature, TimeSpan};
 
@@ -37,17 +37,26 @@ pub(super) struct Chain {
     pub(super) readings: Vec<(usize, f64, f64)>,
 }
 
-/// Chains of the stages that `coil_of` gives a conductance to.
+/// An air stage's readings this near the room tell of the room, not of the kettle.
+const NEAR_ROOM_K: f64 = 10.0;
+
+/// Chains of the stages that `coil_of` gives a conductance to, and of those in air.
 ///
 /// A stage it refuses (its bath is unknown, its readings too few) breaks the
 /// chain: what the wort did in there is not known, so the next one starts afresh.
-pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) -> Vec<Chain> {
+/// In air no coil acts: the kettle cools by its own loss, which joins what came
+/// before to what comes after.
+pub(super) fn chains(series: &Series, room: Temperature, coil_of: impl Fn(usize) -> Option<usize>) -> Vec<Chain> {
     let mut chains: Vec<Chain> = Vec::new();
     let mut open = false;
     for (index, stage) in series.stages().iter().enumerate() {
-        let (Some(coil), Ok(coolant)) = (coil_of(index), stage.coolant()) else {
-            open = false;
-            continue;
+        let (coil, coolant) = match (stage.method, coil_of(index), stage.coolant()) {
+            (Method::Air, ..) => (None, Coolant::Room),
+            (_, coil @ Some(_), Ok(coolant)) => (coil, coolant),
+            _ => {
+                open = false;
+                continue;
+            }
         };
         let starts = stage.started.seconds();
         let ends = series.end_of(index).map_or(f64::INFINITY, TimeSpan::seconds);
@@ -64,7 +73,7 @@ pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) 
             let enters = Enters::Fresh(Coolant::Room);
             chain.legs.push(Leg { starts: out, ends: starts, enters, coil: None });
         }
-        chain.legs.push(Leg { starts, ends, enters: Enters::Fresh(coolant), coil: Some(coil) });
+        chain.legs.push(Leg { starts, ends, enters: Enters::Fresh(coolant), coil });
         for event in series.events() {
             let at = event.at.seconds();
             let Act::IceAdded(mass) = event.act else {
@@ -77,7 +86,7 @@ pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) 
                 before.ends = at;
             }
             let enters = Enters::MoreIce(mass);
-            chain.legs.push(Leg { starts: at, ends, enters, coil: Some(coil) });
+            chain.legs.push(Leg { starts: at, ends, enters, coil });
         }
     }
     for chain in &mut chains {
@@ -86,13 +95,24 @@ pub(super) fn chains(series: &Series, coil_of: impl Fn(usize) -> Option<usize>) 
         chain.readings = readings
             .map(|(i, r)| (i, r.at.seconds(), r.wort.celsius()))
             .filter(|&(_, at, _)| at >= first && at <= last)
+            .filter(|&(_, at, wort)| !(chain.is_out(at) && is_near(room, wort)))
             .collect();
     }
     chains.retain(|c| !c.readings.is_empty());
     chains
 }
 
+/// Whether a wort is so near the room that its cooling tells nothing of the kettle.
+pub(super) fn is_near(room: Temperature, wort_c: f64) -> bool {
+    (wort_c - room.celsius()).abs() < NEAR_ROOM_K
+}
+
 impl Chain {
+    /// Whether no coil acts at a time.
+    fn is_out(&self, at: f64) -> bool {
+        self.legs.iter().rev().find(|leg| leg.starts <= at).is_some_and(|leg| leg.coil.is_none())
+    }
+
     /// From `at` to the end of the stage under way then, lets another conductance act.
     pub(super) fn split(&mut self, at: f64, coil: usize) {
         let Some(first) = self.legs.iter().position(|l| l.starts < at && at < l.ends) else {
@@ -153,12 +173,7 @@ impl Chain {
             cold = match leg.enters {
                 Enters::Fresh(Coolant::Bath(bath)) => bath.raw(),
                 Enters::Fresh(Coolant::Stream(inlet)) => Cold::Held(inlet.celsius()),
-                Enters::Fresh(Coolant::Room) => {
-                    if leg.coil.is_some() {
-                        ways.loss = 0.0;
-                    }
-                    Cold::Held(room)
-                }
+                Enters::Fresh(Coolant::Room) => Cold::Held(room),
                 Enters::MoreIce(mass) => more_ice(cold, mass),
             };
             let path = Path::new(wort, cold, ways);

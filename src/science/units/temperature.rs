@@ -31,6 +31,12 @@ impl Temperature {
         Self((fahrenheit - 32.0) * FAHRENHEIT_DEGREE_K)
     }
 
+    /// Kelvins above absolute zero.
+    #[must_use]
+    pub const fn from_kelvins(kelvins: f64) -> Self {
+        Self(kelvins - ICE_POINT_K)
+    }
+
     /// In degrees Celsius.
     #[must_use]
     pub const fn celsius(self) -> f64 {

@@ -12,6 +12,8 @@ use time::OffsetDateTime;
 use uuid::Uuid;
 
 use super::{Document, fold};
+use crate::brewday::choices::Instrument;
+use crate::brewday::entry::Amendment;
 use crate::brewday::{Body, BrewDay, Entry, Fault, LoggedEntry};
 use crate::store::{Change, Result, Store, from_ms, seen_through, summaries, to_json, to_ms};
 
@@ -30,6 +32,7 @@ pub struct Receipt {
 struct Target {
     batch: Option<i64>,
     equipment: Option<i64>,
+    kind: String,
 }
 
 impl Store {
@@ -79,23 +82,25 @@ impl Store {
         for entry in entries {
             append.take_with_consequences(&mut change, entry).await?;
         }
-        let Some(seq) = append.seq else {
+        let seq = append.seq;
+        let (day, receipt) = append.finish();
+        let Some(seq) = seq else {
             // Nothing was written: the day is as it was.
-            if let Some(day) = append.day {
+            if let Some(day) = day {
                 self.0.days.put_back(day);
             }
-            return Ok(Some(append.receipt));
+            return Ok(Some(receipt));
         };
-        if let Some(day) = &append.day {
+        if let Some(day) = &day {
             summaries::write(&mut change, day).await?;
         }
         change.commit().await?;
-        if let Some(day) = append.day {
+        if let Some(day) = day {
             self.0.days.changed(Arc::new(day));
         }
         // Nobody listening is no fault.
         let _ = self.0.changes.send(Change { batch, seq });
-        Ok(Some(append.receipt))
+        Ok(Some(receipt))
     }
 
     /// The day as the writer sees it. Only the writer changes the log, so a day
@@ -110,8 +115,10 @@ impl Store {
 
 /// One append under way.
 pub(in crate::store) struct Append {
-    /// The batch's day, folded as far as it goes; none for the house's own log.
-    pub(in crate::store) day: Option<BrewDay>,
+    /// The batch's day, folded as far as the last [`Append::settle`]; none for the house's own log.
+    day: Option<BrewDay>,
+    /// Written since then.
+    unfolded: Vec<LoggedEntry>,
     /// Who sent the next entry.
     pub(in crate::store) device: Option<String>,
     /// When it came.
@@ -124,11 +131,27 @@ pub(in crate::store) struct Append {
 
 impl Append {
     pub(in crate::store) fn to(day: Option<BrewDay>) -> Self {
-        Self { day, device: None, now: OffsetDateTime::UNIX_EPOCH, seq: None, receipt: Receipt::default() }
+        Self {
+            day,
+            unfolded: Vec::new(),
+            device: None,
+            now: OffsetDateTime::UNIX_EPOCH,
+            seq: None,
+            receipt: Receipt::default(),
+        }
+    }
+
+    /// The day with all that was written, and what became of each entry.
+    pub(in crate::store) fn finish(mut self) -> (Option<BrewDay>, Receipt) {
+        self.settle();
+        (self.day, self.receipt)
     }
 
     /// Takes one entry, and what follows from it, or says why not.
     async fn take_with_consequences(&mut self, change: &mut SqliteConnection, entry: Entry) -> Result<()> {
+        if self.leans_on_the_day(change, &entry.body).await? {
+            self.settle();
+        }
         let follow_ups = self.day.as_ref().map(|day| day.follow_ups(&entry)).unwrap_or_default();
         if self.take(change, entry).await? {
             for entry in follow_ups {
@@ -164,7 +187,7 @@ impl Append {
 
     /// Why an entry can't be taken, or the equipment it is about.
     async fn judge(
-        &self,
+        &mut self,
         change: &mut SqliteConnection,
         entry: &Entry,
     ) -> Result<std::result::Result<Option<i64>, Fault>> {
@@ -190,8 +213,13 @@ impl Append {
             }
             _ => None,
         };
+        let leans = self.leans_on_the_day(change, &entry.body).await?;
+        if leans {
+            self.settle();
+        }
         let judged = match &self.day {
-            Some(day) => day.refuses(entry),
+            Some(day) if leans => day.refuses(entry),
+            Some(_) => Ok(()),
             None => belongs_in_house(&entry.body),
         };
         Ok(judged.map(|()| equipment))
@@ -223,11 +251,40 @@ impl Append {
         let Document { body, note, typed } = document;
         let entry = Entry { body, note, typed, ..entry };
         self.seq = Some(seq);
-        if let Some(day) = &mut self.day {
-            // The next entry is judged by the day as it is with this one.
-            day.grow(LoggedEntry { seq, received_at: self.now, device: self.device.clone(), entry });
-        }
+        self.unfolded.push(LoggedEntry { seq, received_at: self.now, device: self.device.clone(), entry });
         Ok(())
+    }
+
+    /// Whether an entry can only be judged, or followed up, by what was logged
+    /// before it. A thermometer's whole log isn't, nor is striking it out again,
+    /// so either costs one fold and not one for each reading.
+    async fn leans_on_the_day(&self, change: &mut SqliteConnection, body: &Body) -> Result<bool> {
+        match body {
+            Body::Gravity { instrument, .. } => Ok(*instrument == Instrument::Refractometer),
+            Body::Amendment(Amendment { replacement: Some(_), .. }) => Ok(true),
+            Body::Amendment(amendment) => {
+                let of = target(change, amendment.of).await?;
+                Ok(of.is_none_or(|of| of.kind != Body::TEMPERATURE))
+            }
+            _ => Ok(false),
+        }
+    }
+
+    /// Folds in what was written since the day was folded last.
+    fn settle(&mut self) {
+        if self.unfolded.is_empty() {
+            return;
+        }
+        let mut unfolded = std::mem::take(&mut self.unfolded);
+        self.day = self.day.take().map(|mut day| {
+            // One more entry is the usual case, and the day grows by it without being folded.
+            if unfolded.len() == 1 {
+                unfolded.drain(..).for_each(|one| day.grow(one));
+                return day;
+            }
+            let log = day.lines.into_iter().map(|line| line.logged).chain(unfolded);
+            BrewDay::fold(day.batch, log.collect())
+        });
     }
 
     fn batch(&self) -> Option<i64> {
@@ -268,7 +325,8 @@ async fn target(change: &mut SqliteConnection, id: Uuid) -> Result<Option<Target
         "
         select
             batch_id as batch,
-            equipment_id as equipment
+            equipment_id as equipment,
+            kind
         from entry
         where entry_id = ?
         ",

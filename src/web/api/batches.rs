@@ -75,7 +75,7 @@ async fn index(State(app): State<App>, part: Part) -> Result<Response, AppError>
     request_body = schema::NewBatch, responses((status = 201, body = BatchRecord)))]
 async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, AppError> {
     let new = NewBatch::from_body(&body).map_err(AppError::Faults)?;
-    let id = app.store.start_batch(&new, OffsetDateTime::now_utc()).await?.map_err(AppError::Faults)?;
+    let id = app.store.start_batch(&new, app.now()).await?.map_err(AppError::Faults)?;
     Ok(created(format!("{PATH}/{id}"), record(&app, id).await?))
 }
 

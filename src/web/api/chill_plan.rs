@@ -46,6 +46,6 @@ async fn of_coil(app: &App, coil: i64) -> Result<Vec<f64>, AppError> {
     if !matches!(piece.record.equipment.kind, EquipmentKind::Coil | EquipmentKind::PlateChiller) {
         return Err(refused(format!("Equipment {coil} is neither a coil nor a plate chiller.")));
     }
-    let history = app.store.coil_history(coil).await?;
-    Ok(history.iter().filter(|run| run.is_of_baths()).map(|run| run.conductance_w_per_k).collect())
+    let history = app.store.coil_tells(coil).await?;
+    Ok(history.iter().filter(|run| run.of_baths).map(|run| run.conductance_w_per_k).collect())
 }

@@ -23,6 +23,7 @@ use crate::brewday::{
     Entry, Fault, LoggedEntry, entry,
     fields::{Field, Reader},
 };
+use crate::web::guard::Caller;
 
 /// The most entries in one post: a long day in one go.
 pub(super) const ENTRIES_MOST: usize = 1000;
@@ -68,8 +69,8 @@ async fn index(State(app): State<App>, Id(id): Id, part: Part) -> Result<Respons
 /// what was accepted is on disk.
 #[utoipa::path(post, path = "/api/v1/batches/{id}/entries", tag = "Log", operation_id = "append_entries",
     params(schema::ById), request_body = schema::NewEntries, responses((status = 200, body = Receipt)))]
-async fn append(State(app): State<App>, Id(id): Id, Sent(body): Sent) -> Result<Response, AppError> {
-    let now = OffsetDateTime::now_utc();
+async fn append(State(app): State<App>, Id(id): Id, caller: Caller, Sent(body): Sent) -> Result<Response, AppError> {
+    let now = app.now();
     let mut read = Reader::new(&body);
     let envelope = read_envelope(&mut read);
     let (sent_at, bodies) = read.finish(envelope).map_err(AppError::Faults)?;
@@ -87,7 +88,7 @@ async fn append(State(app): State<App>, Id(id): Id, Sent(body): Sent) -> Result<
             Err(faults) => receipt.refused.extend(faults.iter().map(|fault| Refusal::of(id_of(body), fault))),
         }
     }
-    let kept = app.store.append(Some(id), entries, None, now).await?.ok_or(AppError::NotFound)?;
+    let kept = app.store.append(Some(id), entries, caller.name(), now).await?.ok_or(AppError::NotFound)?;
     // A phone finds its own entries by the ids as it writes them.
     let as_given = |id: Uuid| given.get(&id).cloned().flatten().unwrap_or_else(|| id.to_string());
     receipt.accepted.extend(kept.accepted.into_iter().map(as_given));

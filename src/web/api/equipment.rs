@@ -59,7 +59,7 @@ async fn index(State(app): State<App>, part: Part) -> Result<Response, AppError>
     request_body = schema::NewEquipment, responses((status = 201, body = Piece)))]
 async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, AppError> {
     let equipment = Equipment::from_body(&body).map_err(AppError::Faults)?;
-    let id = app.store.add_equipment(&equipment, OffsetDateTime::now_utc()).await?;
+    let id = app.store.add_equipment(&equipment, app.now()).await?;
     let piece = app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
     Ok(created(format!("{PATH}/{id}"), Piece::from(piece)))
 }
@@ -77,7 +77,7 @@ async fn show(State(app): State<App>, Id(id): Id) -> Result<Response, AppError> 
     params(schema::ById), request_body = schema::NewEquipment, responses((status = 200, body = Piece)))]
 async fn update(State(app): State<App>, Id(id): Id, Sent(body): Sent) -> Result<Response, AppError> {
     let equipment = Equipment::from_body(&super::without(body, &ANSWERED)).map_err(AppError::Faults)?;
-    if !app.store.change_equipment(id, &equipment, OffsetDateTime::now_utc()).await? {
+    if !app.store.change_equipment(id, &equipment, app.now()).await? {
         return Err(AppError::NotFound);
     }
     show(State(app), Id(id)).await

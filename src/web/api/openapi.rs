@@ -11,13 +11,18 @@ use utoipa::PartialSchema;
 use utoipa::openapi::{
     ContentBuilder, HeaderBuilder, Info, ObjectBuilder, OpenApi, Ref, RefOr, ResponseBuilder, Type,
     path::{Operation, ParameterIn},
+    security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme},
 };
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 use super::{App, schema};
 
 const ABOUT: &str = "The brew-day record of this house. SI throughout, with the unit in each field's name; times are \
-    RFC 3339; what is refused is told as problem details (RFC 9457) that name the field.";
+    RFC 3339; what is refused is told as problem details (RFC 9457) that name the field. On the machine that keeps the \
+    book nobody has to prove anything; from the network a paired device's cookie is needed, or a probe's token.";
+
+/// The one thing a probe may ask for.
+const PROBES_OWN: &str = "add_temperature";
 
 /// The description, ready to be sent.
 #[derive(Clone)]
@@ -49,6 +54,7 @@ fn finished(mut described: OpenApi) -> OpenApi {
         for operation in [&mut item.get, &mut item.post, &mut item.put].into_iter().flatten() {
             add_headers(operation);
             add_refusals(operation);
+            add_leave(operation);
         }
     }
     let components = described.components.get_or_insert_default();
@@ -56,6 +62,10 @@ fn finished(mut described: OpenApi) -> OpenApi {
     add("NewEntry", schema::NewEntry::schema());
     add("Replacement", schema::Replacement::schema());
     add("Problem", schema::Problem::schema());
+    let cookie = ApiKeyValue::with_description("gylebook_device", "Set when a device is paired.");
+    components.add_security_scheme("device", SecurityScheme::ApiKey(ApiKey::Cookie(cookie)));
+    let bearer = HttpBuilder::new().scheme(HttpAuthScheme::Bearer).description(Some("A probe's token.")).build();
+    components.add_security_scheme("probe", SecurityScheme::Http(bearer));
     described
 }
 
@@ -65,6 +75,16 @@ fn is_asked_with(operation: &Operation, place: &ParameterIn, name: Option<&str>)
         RefOr::T(parameter) => parameter.parameter_in == *place && name.is_none_or(|name| parameter.name == name),
         RefOr::Ref(_) => false,
     })
+}
+
+/// Who may ask: whoever is at the machine, a device, and a probe for the one thing it is for.
+fn add_leave(operation: &mut Operation) {
+    let by = |name: &str| SecurityRequirement::new::<_, [&str; 0], &str>(name, []);
+    let mut leave = vec![SecurityRequirement::default(), by("device")];
+    if operation.operation_id.as_deref() == Some(PROBES_OWN) {
+        leave.push(by("probe"));
+    }
+    operation.security = Some(leave);
 }
 
 fn add_headers(operation: &mut Operation) {
@@ -85,11 +105,12 @@ fn add_headers(operation: &mut Operation) {
 
 fn add_refusals(operation: &mut Operation) {
     let body = operation.request_body.is_some();
-    let is_probe = operation.operation_id.as_deref() == Some("add_temperature");
+    let is_probe = operation.operation_id.as_deref() == Some(PROBES_OWN);
     let (path, query) =
         [ParameterIn::Path, ParameterIn::Query].map(|place| is_asked_with(operation, &place, None)).into();
     let refusals = [
         (body, "400", "What was sent can't be read as JSON."),
+        (true, "401", "Whoever asks was not let in."),
         (path, "404", "There is no record of this number."),
         (is_probe, "409", "No batch is in progress, or several are."),
         (body, "413", "More than 1 MB was sent."),

@@ -10,7 +10,7 @@ use time::format_description::well_known::Rfc3339;
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 use super::{App, AppError, asked::Id, schema};
-use crate::brewday::{Body, BrewDay, choices::Choice};
+use crate::brewday::{Body, BrewDay, choices::Choice, spreadsheet::harmless};
 
 const COLUMNS: [&str; 6] = ["seq", "at", "minutes_since_flame_out", "place", "temperature_c", "note"];
 
@@ -49,14 +49,8 @@ fn readings(day: &BrewDay) -> anyhow::Result<Vec<u8>> {
             since.unwrap_or_default(),
             place.key().to_owned(),
             temperature_c.to_string(),
-            as_text(entry.note.as_deref().unwrap_or_default()),
+            harmless(entry.note.as_deref().unwrap_or_default()),
         ])?;
     }
     Ok(table.into_inner()?)
-}
-
-/// A text that a spreadsheet shows and doesn't run [OWASP, CSV injection].
-fn as_text(text: &str) -> String {
-    let runs = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
-    if runs { format!("'{text}") } else { text.to_owned() }
 }

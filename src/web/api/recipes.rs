@@ -93,7 +93,7 @@ async fn index(State(app): State<App>, part: Part) -> Result<Response, AppError>
     request_body = schema::NewRecipe, responses((status = 201, body = RecipeRecord)))]
 async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, AppError> {
     let recipe = Recipe::from_body(&body).map_err(AppError::Faults)?;
-    let id = app.store.add_recipe(&recipe, OffsetDateTime::now_utc()).await?;
+    let id = app.store.add_recipe(&recipe, app.now()).await?;
     let record = app.store.recipe(id).await?.ok_or(AppError::NotFound)?;
     Ok(created(format!("{PATH}/{id}"), RecipeRecord::of(record)))
 }
@@ -111,7 +111,7 @@ async fn show(State(app): State<App>, Id(id): Id) -> Result<Response, AppError> 
     params(schema::ById), request_body = schema::NewRecipe, responses((status = 200, body = RecipeRecord)))]
 async fn update(State(app): State<App>, Id(id): Id, Sent(body): Sent) -> Result<Response, AppError> {
     let recipe = Recipe::from_body(&super::without(body, &ANSWERED)).map_err(AppError::Faults)?;
-    app.store.revise_recipe(id, &recipe, OffsetDateTime::now_utc()).await?.ok_or(AppError::NotFound)?;
+    app.store.revise_recipe(id, &recipe, app.now()).await?.ok_or(AppError::NotFound)?;
     show(State(app), Id(id)).await
 }
 

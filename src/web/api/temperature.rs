@@ -2,13 +2,12 @@
 
 use axum::{extract::State, response::Response};
 use serde::Serialize;
-use time::OffsetDateTime;
 use utoipa::ToSchema;
 use utoipa_axum::{router::OpenApiRouter, routes};
 use uuid::Uuid;
 
 use super::{App, AppError, asked::Sent, created, schema};
-use crate::brewday::Entry;
+use crate::{brewday::Entry, web::guard::Caller};
 
 pub(super) fn router() -> OpenApiRouter<App> {
     OpenApiRouter::default().routes(routes!(create))
@@ -29,12 +28,12 @@ struct Taken {
 /// than one, the reading is not kept: 409 says which.
 #[utoipa::path(post, path = "/api/v1/temperature", tag = "Log", operation_id = "add_temperature",
     request_body = schema::NewTemperature, responses((status = 201, body = Taken)))]
-async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, AppError> {
-    let now = OffsetDateTime::now_utc();
+async fn create(State(app): State<App>, caller: Caller, Sent(body): Sent) -> Result<Response, AppError> {
+    let now = app.now();
     let reading = Entry::from_probe(&body, Uuid::now_v7(), now).map_err(AppError::Faults)?;
     let batch = the_one_in_progress(&app).await?;
     let taken = Taken { batch, entry: reading.id };
-    let receipt = app.store.append(Some(batch), vec![reading], None, now).await?.ok_or(AppError::NotFound)?;
+    let receipt = app.store.append(Some(batch), vec![reading], caller.name(), now).await?.ok_or(AppError::NotFound)?;
     match receipt.refused.into_iter().next() {
         Some((_, fault)) => Err(AppError::Faults(vec![fault])),
         None => Ok(created(format!("/api/v1/batches/{batch}/entries"), taken)),

@@ -9,11 +9,13 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 use serde_json::{Value, json};
+use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
 use crate::brewday::day::{LogLine, Standing};
-use crate::brewday::{BrewDay, Entry, Fault};
+use crate::brewday::{Body, BrewDay, Entry, Fault};
 use crate::web::form::Form;
+use crate::web::guard::Caller;
 use crate::web::log::{self, Field, LogRow};
 use crate::web::strip::BatchHead;
 use crate::web::when::{Moment, utc_ms};
@@ -51,37 +53,39 @@ pub(super) async fn amend(
     State(app): State<App>,
     Path((batch, entry)): Path<(i64, Uuid)>,
     frame: Frame,
+    caller: Caller,
     mut form: Form,
 ) -> Result<Response, AppError> {
     let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
-    let (line, _) = found(&day, entry)?;
+    let (line, standing) = found(&day, entry)?;
+    let stood_at = standing.map_or(line.logged.entry.at, |standing| standing.at);
     let kept = form.clone();
     let void = form.take("void").is_some();
     let why = form.take("why").filter(|why| !why.trim().is_empty());
     let now = frame.clock.now;
     let read = form.read(|body| amendment(body, entry, void, why.as_deref(), now));
     let amendment = match read {
-        Ok(amendment) => amendment,
+        Ok(amendment) => at_its_own_second(amendment, stood_at),
         Err(form) => {
             let form = ["void", "why"].iter().fold(form, |form, name| form.with(name, kept.value(name)));
             return Ok(Again(page(&day, frame, line, form)?).into_response());
         }
     };
-    let receipt = app.store.append(Some(batch), vec![amendment], None, now).await?.ok_or(AppError::NotFound)?;
+    let receipt =
+        app.store.append(Some(batch), vec![amendment], caller.name(), now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {
         let field = fault.field.trim_start_matches("replacement.").to_owned();
         let form = kept.with_faults(vec![Fault { field, ..fault }]);
         return Ok(Again(page(&day, frame, line, form)?).into_response());
     }
-    Ok(see_other(&format!("/batches/{batch}#entry-{entry}")))
+    Ok(see_other(&format!("/batches/{batch}?entry={entry}#entry-{entry}")))
 }
 
 fn page(day: &Arc<BrewDay>, frame: Frame, line: &LogLine, form: Form) -> Result<EntryPage, AppError> {
     let id = line.logged.entry.id;
-    let rows = log::rows(day, &frame, None, usize::MAX);
     Ok(EntryPage {
         head: BatchHead::of(day, None),
-        row: rows.into_iter().find(|row| row.id == id).ok_or(AppError::NotFound)?,
+        row: log::row(day, &frame, id).ok_or(AppError::NotFound)?,
         kind: line.logged.entry.body.kind(),
         fields: log::fields(line.logged.entry.body.kind()),
         device: line.logged.device.clone(),
@@ -113,14 +117,21 @@ fn body_of(line: &LogLine, standing: Option<&Standing>) -> Value {
     now.to_body()
 }
 
+/// A form tells the time to the minute: one that was left as it stood keeps its seconds.
+fn at_its_own_second(mut entry: Entry, stood_at: OffsetDateTime) -> Entry {
+    if let Body::Amendment(amendment) = &mut entry.body
+        && let Some(replacement) = amendment.replacement.as_mut()
+        && replacement
+            .at
+            .is_some_and(|at| at.second() == 0 && (Duration::ZERO..Duration::MINUTE).contains(&(stood_at - at)))
+    {
+        replacement.at = Some(stood_at);
+    }
+    entry
+}
+
 /// The amendment a form asks for; faults of its fields are told by their own names.
-fn amendment(
-    body: &Value,
-    of: Uuid,
-    void: bool,
-    why: Option<&str>,
-    now: time::OffsetDateTime,
-) -> Result<Entry, Vec<Fault>> {
+fn amendment(body: &Value, of: Uuid, void: bool, why: Option<&str>, now: OffsetDateTime) -> Result<Entry, Vec<Fault>> {
     let mut replacement = body.clone();
     let id = replacement.as_object_mut().and_then(|fields| fields.remove("id")).unwrap_or_default();
     let mut asked = json!({
@@ -131,7 +142,7 @@ fn amendment(
     } else {
         asked["replacement"] = replacement;
     }
-    Entry::from_body(&asked, now, time::Duration::ZERO).map_err(|faults| {
+    Entry::from_body(&asked, now, Duration::ZERO).map_err(|faults| {
         let own = |fault: Fault| Fault { field: fault.field.trim_start_matches("replacement.").to_owned(), ..fault };
         faults.into_iter().map(own).collect()
     })

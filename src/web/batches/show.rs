@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
 
 use crate::brewday::BrewDay;
@@ -13,7 +13,7 @@ use crate::brewday::plausible::NAME_CHARS;
 use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
-use crate::web::log::{self, LogRow};
+use crate::web::log;
 use crate::web::strip::BatchHead;
 use crate::web::when::Moment;
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
@@ -27,13 +27,13 @@ pub(super) struct BatchPage {
     groups: Vec<FigureGroup>,
     went: Option<WentTold>,
     helped: Option<String>,
-    log: Vec<LogRow>,
+    log: log::Part,
     brewed: Moment,
     form: Form,
 }
 
 impl BatchPage {
-    async fn load(app: &App, id: i64, frame: Frame, form: Option<Form>) -> Result<Self, AppError> {
+    async fn load(app: &App, id: i64, frame: Frame, asked: &log::Asked, form: Option<Form>) -> Result<Self, AppError> {
         let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
         let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
         Ok(Self {
@@ -41,7 +41,7 @@ impl BatchPage {
             groups: figures::groups(&summary, &frame),
             went: WentTold::of(&frame, &day, &summary),
             helped: figures::would_help(&summary),
-            log: log::rows(&day, &frame, None, usize::MAX),
+            log: log::Part::of(&day, &frame, asked),
             brewed: frame.clock.date(day.brewed_at()),
             form: form.unwrap_or_else(|| Form::empty(&frame).with("name", day.batch.name.clone())),
             day,
@@ -50,8 +50,13 @@ impl BatchPage {
     }
 }
 
-pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
-    Ok(Page(BatchPage::load(&app, id, frame, None).await?).into_response())
+pub(super) async fn show(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Query(asked): Query<log::Asked>,
+    frame: Frame,
+) -> Result<Response, AppError> {
+    Ok(Page(BatchPage::load(&app, id, frame, &asked, None).await?).into_response())
 }
 
 pub(super) async fn rename(
@@ -68,6 +73,8 @@ pub(super) async fn rename(
     match name {
         Ok(name) if app.store.rename_batch(id, &name).await? => Ok(see_other(&format!("/batches/{id}"))),
         Ok(_) => Err(AppError::NotFound),
-        Err(form) => Ok(Again(BatchPage::load(&app, id, frame, Some(form)).await?).into_response()),
+        Err(form) => {
+            Ok(Again(BatchPage::load(&app, id, frame, &log::Asked::default(), Some(form)).await?).into_response())
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! The numbers behind a chart, for the reader who can't use the picture.
 
 use super::{Point, prepared};
+use crate::brewday::spreadsheet::harmless;
 
 /// How many readings a page's table shows; the CSV holds all of them.
 pub(super) const MOST_ROWS: usize = 120;
@@ -61,13 +62,7 @@ impl Table {
 }
 
 fn plain(cell: &str, column: &Column) -> String {
-    if column.figures {
-        cell.replace('−', "-")
-    } else if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{cell}")
-    } else {
-        cell.to_owned()
-    }
+    if column.figures { cell.replace('−', "-") } else { harmless(cell) }
 }
 
 /// Whether a table is for the page (thinned) or for a file (everything).

@@ -9,7 +9,7 @@ use crate::brewday::plausible::Dimension;
 use crate::store::Compared;
 use crate::web::chart::Point;
 use crate::web::chill_picture::chill_points;
-use crate::web::figures;
+use crate::web::figures_csv;
 use crate::web::{App, AppError, Frame};
 
 /// More than this and no page can tell them apart.
@@ -54,9 +54,7 @@ impl ChosenBatch {
 
     /// What would have helped it most, or why that can't be told.
     pub(super) fn would_help(&self) -> String {
-        let summary = &self.kept.summary;
-        let why = || summary.missing.get("chill.would_help").cloned().unwrap_or_default();
-        figures::would_help(summary).unwrap_or_else(why)
+        figures_csv::would_help(&self.kept.summary)
     }
 }
 

@@ -5,16 +5,16 @@
 
 mod choose;
 mod chosen;
-mod csv;
 mod table;
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
-use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use axum::{Router, routing::get};
 
 use super::chart::{MOST_TOGETHER, Overlay, Picture, Run, Table};
+use super::figures_csv;
+use super::page::csv_file;
 use super::{App, AppError, Frame, Page};
 use crate::brewday::plausible::Dimension;
 use crate::science::chilling::standard;
@@ -86,21 +86,14 @@ async fn show(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -
 
 async fn figures_csv(State(app): State<App>, RawQuery(query): RawQuery) -> Result<Response, AppError> {
     let chosen = Chosen::load(&app, query.as_deref()).await?;
-    Ok(file("figures.csv", csv::figures(&chosen)))
+    let batches: Vec<_> = chosen.batches.iter().map(|batch| &batch.kept).collect();
+    Ok(csv_file("figures.csv", figures_csv::figures_csv(&batches)))
 }
 
 async fn curves_csv(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -> Result<Response, AppError> {
     let chosen = Chosen::load(&app, query.as_deref()).await?.with_readings(&app).await?;
     let curves = chosen.curves(&frame);
-    Ok(file("chills.csv", overlay("Chills", &frame, &runs(&chosen, &curves)).csv()))
-}
-
-fn file(name: &str, text: String) -> Response {
-    let head = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8; header=present".to_owned()),
-        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
-    ];
-    (head, text).into_response()
+    Ok(csv_file("chills.csv", overlay("Chills", &frame, &runs(&chosen, &curves)).csv()))
 }
 
 impl Comparison {

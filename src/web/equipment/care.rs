@@ -25,6 +25,7 @@ use crate::store::CareWritten;
 use crate::web::{
     Again, App, AppError, Frame, Page,
     form::{Form, options},
+    guard::Caller,
     see_other, when,
 };
 
@@ -56,14 +57,20 @@ pub(super) fn blank(frame: &Frame) -> Form {
     Form::empty(frame).with("id", Uuid::now_v7().to_string())
 }
 
-async fn create(State(app): State<App>, frame: Frame, Path(id): Path<i64>, form: Form) -> Result<Response, AppError> {
+async fn create(
+    State(app): State<App>,
+    frame: Frame,
+    caller: Caller,
+    Path(id): Path<i64>,
+    form: Form,
+) -> Result<Response, AppError> {
     let now = frame.clock.now;
     let entry = match form.read(|body| Entry::from_body(&care(id, body, Some(now)), now, Duration::ZERO)) {
         Ok(entry) => entry,
         Err(form) => return Ok(Again(PiecePage::read(&app, frame, id, form).await?).into_response()),
     };
     let kept = entry.id;
-    keep(&app, entry, now).await?;
+    keep(&app, &caller, entry, now).await?;
     Ok(see_other(&format!("/equipment/{id}?kept={kept}")))
 }
 
@@ -80,6 +87,7 @@ async fn edit(
 async fn amend(
     State(app): State<App>,
     frame: Frame,
+    caller: Caller,
     Path((id, entry)): Path<(i64, Uuid)>,
     form: Form,
 ) -> Result<Response, AppError> {
@@ -89,13 +97,14 @@ async fn amend(
         Ok(amendment) => amendment,
         Err(form) => return Ok(Again(AmendPage { frame, form, id, entry, name }).into_response()),
     };
-    keep(&app, amendment, now).await?;
+    keep(&app, &caller, amendment, now).await?;
     Ok(see_other(&format!("/equipment/{id}?kept={entry}")))
 }
 
 async fn strike(
     State(app): State<App>,
     frame: Frame,
+    caller: Caller,
     Path((id, entry)): Path<(i64, Uuid)>,
     form: Form,
 ) -> Result<Response, AppError> {
@@ -106,13 +115,13 @@ async fn strike(
         "why": form.value("why"),
     });
     let amendment = Entry::from_body(&body, now, Duration::ZERO).map_err(AppError::Faults)?;
-    keep(&app, amendment, now).await?;
+    keep(&app, &caller, amendment, now).await?;
     Ok(see_other(&format!("/equipment/{id}?kept={entry}")))
 }
 
 /// Keeps an entry in the house's own log; one that is held already is kept.
-async fn keep(app: &App, entry: Entry, now: OffsetDateTime) -> Result<(), AppError> {
-    let receipt = app.store.append(None, vec![entry], None, now).await?.unwrap_or_default();
+async fn keep(app: &App, caller: &Caller, entry: Entry, now: OffsetDateTime) -> Result<(), AppError> {
+    let receipt = app.store.append(None, vec![entry], caller.name(), now).await?.unwrap_or_default();
     match receipt.refused.into_iter().next() {
         Some((_, fault)) => Err(AppError::Conflict(fault.why.to_string())),
         None => Ok(()),

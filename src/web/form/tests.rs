@@ -294,7 +294,7 @@ fn a_number_no_row_can_have_makes_no_rows() {
 
 #[test]
 fn a_name_that_begins_with_a_number_is_a_field_like_any_other() {
-    for name in ["9999999999", "9999999999.name", "0.0.0"] {
+    for name in ["9999999999.name", "0.name", "0.0.name"] {
         let read = body(typed(&metric(), &[(name, "Bittering hop"), ("temperature_c", "61,5")]));
         assert_eq!(read["temperature_c"], 61.5, "{name}");
     }

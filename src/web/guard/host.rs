@@ -1,22 +1,23 @@
 //! Only hosts that nobody else can own.
 //!
 //! A stranger's page reaches this server under a *name* of the stranger's (DNS
-//! rebinding). An IP address, `localhost`, a `.local` name and this machine's
-//! own name cannot be such a name, so they are answered and all else is not.
+//! rebinding). An IP address, `localhost` and this machine's own name, alone or
+//! under `.local`, cannot be such a name, so they are answered, with the names
+//! that `--host` gives, and all else is not.
 
 use std::{
-    net::{Ipv4Addr, Ipv6Addr},
+    net::{IpAddr, Ipv4Addr, Ipv6Addr},
     sync::LazyLock,
 };
 
 use axum::{
-    extract::Request,
+    extract::{Request, State},
     http::{header, request::Parts, uri::Authority},
     middleware::Next,
     response::{IntoResponse, Response},
 };
 
-use crate::web::AppError;
+use crate::web::{App, AppError};
 
 /// This machine's own name, in lower case, where the system tells it.
 static OWN_NAME: LazyLock<Option<String>> = LazyLock::new(|| {
@@ -26,10 +27,12 @@ static OWN_NAME: LazyLock<Option<String>> = LazyLock::new(|| {
     (!name.is_empty()).then_some(name)
 });
 
-pub(crate) async fn check(request: Request, next: Next) -> Response {
+pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
     match asked_of(&parts) {
-        Some(host) if is_ours(host.host(), OWN_NAME.as_deref()) => next.run(Request::from_parts(parts, body)).await,
+        Some(host) if is_ours(host.host(), OWN_NAME.as_deref(), &app.options.hosts) => {
+            next.run(Request::from_parts(parts, body)).await
+        }
         _ => AppError::Misdirected.into_response(),
     }
 }
@@ -62,19 +65,28 @@ pub(super) fn is_host_and_port(authority: &Authority) -> bool {
     }
 }
 
-fn is_ours(host: &str, own_name: Option<&str>) -> bool {
-    let host = host.to_ascii_lowercase();
-    if let Some(address) = host.strip_prefix('[').and_then(|rest| rest.strip_suffix(']')) {
-        return address.parse::<Ipv6Addr>().is_ok();
+fn is_ours(host: &str, own_name: Option<&str>, given: &[String]) -> bool {
+    if address(host).is_some() || host.eq_ignore_ascii_case("localhost") {
+        return true;
     }
-    host.parse::<Ipv4Addr>().is_ok() || host == "localhost" || own_name == Some(host.as_str()) || is_local_name(&host)
+    let is_own = |own: &str| {
+        let rest = host.get(..own.len()).filter(|start| start.eq_ignore_ascii_case(own)).map(|_| &host[own.len()..]);
+        rest.is_some_and(|rest| rest.is_empty() || rest.eq_ignore_ascii_case(".local"))
+    };
+    own_name.is_some_and(is_own) || given.iter().any(|given| given.eq_ignore_ascii_case(host))
 }
 
-/// A multicast DNS name: the local link alone answers for those.
-fn is_local_name(host: &str) -> bool {
-    let label_is_plain =
-        |label: &str| !label.is_empty() && label.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-');
-    host.strip_suffix(".local").is_some_and(|name| name.split('.').all(label_is_plain))
+/// Whether a host is this machine, as nobody but this machine calls it.
+pub(super) fn is_loopback(host: &str) -> bool {
+    host.eq_ignore_ascii_case("localhost") || address(host).is_some_and(|address| address.is_loopback())
+}
+
+/// The address a host is, where it is one; an IPv6 address stands in brackets.
+fn address(host: &str) -> Option<IpAddr> {
+    match host.strip_prefix('[').and_then(|rest| rest.strip_suffix(']')) {
+        Some(address) => address.parse::<Ipv6Addr>().ok().map(IpAddr::V6),
+        None => host.parse::<Ipv4Addr>().ok().map(IpAddr::V4),
+    }
 }
 
 #[cfg(test)]
@@ -89,7 +101,7 @@ mod tests {
             request = request.header(header::HOST, *host);
         }
         let (parts, ()) = request.body(()).expect("a request").into_parts();
-        asked_of(&parts).is_some_and(|authority| is_ours(authority.host(), Some("maltings")))
+        asked_of(&parts).is_some_and(|authority| is_ours(authority.host(), Some("maltings"), &["brewery.lan".into()]))
     }
 
     #[test]
@@ -107,12 +119,12 @@ mod tests {
             "localhost",
             "localhost:4710",
             "LOCALHOST:4710",
-            "brewery.local",
-            "Brewery.Local:4710",
-            "my-brew-house.local",
-            "pi.brew.local",
             "maltings",
             "MALTINGS:4710",
+            "maltings.local",
+            "Maltings.Local:4710",
+            "brewery.lan",
+            "Brewery.LAN:4710",
         ] {
             assert!(answers("/", &[host]), "{host} is ours");
         }
@@ -128,9 +140,14 @@ mod tests {
             "local",
             ".local",
             "a..local",
-            "brewery.local.",
+            "brewery.local",
+            "maltings.local.",
+            "maltings.localx",
+            "x.maltings.local",
+            "maltings.lan",
+            "brewery",
+            "brewery.lan.evil.example",
             "localhost.",
-            "brewery.localx",
             "evil.example.local.com",
             "maltings.evil.example",
             "127.0.0.1:",

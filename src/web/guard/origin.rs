@@ -6,21 +6,25 @@
 //! through where it brings JSON, which no browser form can send.
 
 use axum::{
-    extract::Request,
+    extract::{Request, State},
     http::{HeaderMap, StatusCode, header, uri::Authority},
     middleware::Next,
     response::{IntoResponse, Response},
 };
 
 use super::host;
-use crate::web::AppError;
+use crate::web::{App, AppError};
 
-/// The port of plain HTTP, which an origin and a host leave out.
-const HTTP_PORT: u16 = 80;
+/// How the server is spoken to, and the port that an origin and a host then leave out.
+type Scheme = (&'static str, u16);
+const HTTP: Scheme = ("http://", 80);
+const HTTPS: Scheme = ("https://", 443);
 
-pub(crate) async fn check(request: Request, next: Next) -> Response {
+pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    if parts.method.is_safe() || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host)) {
+    let scheme = if app.options.is_secure() { HTTPS } else { HTTP };
+    let comes_from_us = || host::asked_of(&parts).is_some_and(|host| may_change(&parts.headers, &host, scheme));
+    if parts.method.is_safe() || comes_from_us() {
         next.run(Request::from_parts(parts, body)).await
     } else if parts.uri.path().starts_with("/api/") && is_no_browser(&parts.headers) && !is_json(&parts.headers) {
         // Refused all the same, but a script is told what it can do about it.
@@ -32,23 +36,23 @@ pub(crate) async fn check(request: Request, next: Next) -> Response {
     }
 }
 
-fn may_change(headers: &HeaderMap, host: &Authority) -> bool {
+fn may_change(headers: &HeaderMap, host: &Authority, scheme: Scheme) -> bool {
     let mut origins = headers.get_all(header::ORIGIN).iter();
     match (origins.next(), origins.next()) {
         (None, _) => is_a_script(headers),
-        (Some(origin), None) => origin.to_str().is_ok_and(|origin| is_of(origin, host)),
+        (Some(origin), None) => origin.to_str().is_ok_and(|origin| is_of(origin, host, scheme)),
         _ => false,
     }
 }
 
 /// `http://host:port` of this server and nothing more.
-fn is_of(origin: &str, host: &Authority) -> bool {
-    let Some(named) = origin.strip_prefix("http://") else { return false };
+fn is_of(origin: &str, host: &Authority, (scheme, port): Scheme) -> bool {
+    let Some(named) = origin.strip_prefix(scheme) else { return false };
     // Nothing may stand after it, and nobody before it.
     let Ok(of) = named.parse::<Authority>() else { return false };
     host::is_host_and_port(&of)
         && of.host().eq_ignore_ascii_case(host.host())
-        && of.port_u16().unwrap_or(HTTP_PORT) == host.port_u16().unwrap_or(HTTP_PORT)
+        && of.port_u16().unwrap_or(port) == host.port_u16().unwrap_or(port)
 }
 
 /// JSON, and none of what a browser adds by itself.
@@ -79,7 +83,7 @@ mod tests {
         if let Some(kind) = content_type {
             headers.insert(header::CONTENT_TYPE, kind.parse().expect("a header"));
         }
-        may_change(&headers, &"192.168.1.20:4710".parse().expect("an authority"))
+        may_change(&headers, &"192.168.1.20:4710".parse().expect("an authority"), HTTP)
     }
 
     const FORM: Option<&str> = Some("application/x-www-form-urlencoded");
@@ -128,9 +132,11 @@ mod tests {
     #[test]
     fn the_port_a_browser_leaves_out_is_eighty() {
         let host: Authority = "brewery.local".parse().expect("an authority");
-        assert!(is_of("http://brewery.local", &host));
-        assert!(is_of("http://Brewery.Local", &host));
-        assert!(!is_of("http://brewery.local:4710", &host));
+        assert!(is_of("http://brewery.local", &host, HTTP));
+        assert!(is_of("http://Brewery.Local", &host, HTTP));
+        assert!(!is_of("http://brewery.local:4710", &host, HTTP));
+        assert!(is_of("https://brewery.local:443", &host, HTTPS));
+        assert!(!is_of("http://brewery.local", &host, HTTPS));
     }
 
     #[test]
@@ -138,6 +144,6 @@ mod tests {
         let mut headers = HeaderMap::new();
         headers.insert(header::CONTENT_TYPE, "application/json".parse().expect("a header"));
         headers.insert("sec-fetch-site", "cross-site".parse().expect("a header"));
-        assert!(!may_change(&headers, &"127.0.0.1:4710".parse().expect("an authority")));
+        assert!(!may_change(&headers, &"127.0.0.1:4710".parse().expect("an authority"), HTTP));
     }
 }

@@ -1,9 +1,11 @@
 //! The log as a page tells it: when, what, how much, and what became of it.
 
 mod fields;
+mod moved;
+mod part;
 mod told;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -12,10 +14,19 @@ use super::Frame;
 use super::when::Moment;
 use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
-use crate::brewday::{Body, BrewDay, Typed};
+use crate::brewday::entry::Amendment;
+use crate::brewday::{Body, BrewDay, Typed, changes};
 
 pub use fields::{Field, fields};
+pub use moved::MovedTold;
+pub use part::{Asked, Part};
 pub use told::{Told, told};
+
+/// What the machine that keeps the book is called beside the others.
+const OWN_DEVICE: &str = "this book’s computer";
+/// The most corrections and late entries whose consequences a list tells; each
+/// line's own page tells its own.
+const CHANGES_MOST: usize = 3;
 
 /// One line of a log on a page.
 #[derive(Clone, Debug)]
@@ -32,9 +43,11 @@ pub struct LogRow {
     pub odd: Vec<String>,
     /// What became of it.
     pub state: RowState,
+    /// What a correction of it, or its coming late, moved.
+    pub moved: Option<MovedTold>,
     /// Where more than one change was made, by whom and when each: two hands may have disagreed.
     pub clash: Option<String>,
-    /// Which device wrote it.
+    /// Which device wrote it, where more than one writes.
     pub device: Option<String>,
     /// Where it can be put right.
     pub href: String,
@@ -73,23 +86,107 @@ impl LogRow {
 #[must_use]
 pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> Vec<LogRow> {
     let that_day = frame.on(day.brewed_at());
-    let standing: HashMap<Uuid, &Standing> = day.standing.iter().map(|entry| (entry.id, entry)).collect();
-    let mut lines: Vec<Line<'_>> = day
-        .lines
+    let lines = newest_first(day).filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)));
+    told_rows(day, &that_day, &lines.take(most).collect::<Vec<_>>())
+}
+
+/// The line of one entry; none of a correction, which has no line of its own.
+#[must_use]
+pub fn row(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
+    let line = newest_first(day).find(|line| line.line.logged.entry.id == id)?;
+    told_rows(day, &frame.on(day.brewed_at()), &[line]).pop()
+}
+
+/// The rows of these lines.
+fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow> {
+    let around = Around::of(day);
+    let told = last_changed(day, lines);
+    let moved = |line: &Line<'_>| {
+        let by = changes::changed_by(day, line.line).filter(|by| told.contains(by))?;
+        MovedTold::of(day, that_day, by)
+    };
+    let row = |line: &Line<'_>| {
+        let row = line.row(day, that_day, &around);
+        // A line that was corrected says so itself.
+        let stands = matches!(row.state, RowState::Stands);
+        LogRow { moved: moved(line).map(|told| if stands { told } else { told.without_cause() }), ..row }
+    };
+    lines.iter().map(row).collect()
+}
+
+/// The corrections and late entries that came last: a summary before and after
+/// each of a long list would cost the page more than it is read for.
+fn last_changed(day: &BrewDay, lines: &[Line<'_>]) -> Vec<Uuid> {
+    let came = |id: Uuid| day.lines.iter().find(|line| line.logged.entry.id == id).map(|line| line.logged.seq);
+    let mut found: Vec<(i64, Uuid)> = lines
         .iter()
-        .filter(|line| !matches!(line.logged.entry.body, Body::Amendment(_)))
-        .map(|line| Line { line, standing: standing.get(&line.logged.entry.id).copied() })
-        .filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)))
+        .filter_map(|line| changes::changed_by(day, line.line))
+        .filter_map(|by| Some((came(by)?, by)))
         .collect();
-    lines.sort_by_key(|line| std::cmp::Reverse((line.at(), line.line.logged.seq)));
-    lines.truncate(most);
-    lines.iter().map(|line| line.row(day, &that_day)).collect()
+    found.sort_unstable_by_key(|(seq, _)| std::cmp::Reverse(*seq));
+    found.into_iter().take(CHANGES_MOST).map(|(_, by)| by).collect()
+}
+
+/// The line that was just saved: an entry's own, or the one that a correction is
+/// about, with what it moved.
+#[must_use]
+pub fn saved(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
+    let line = day.lines.iter().find(|line| line.logged.entry.id == day.root_of(id))?;
+    let standing = day.standing.iter().find(|standing| standing.id == line.logged.entry.id);
+    let that_day = frame.on(day.brewed_at());
+    let row = Line { line, standing }.row(day, &that_day, &Around::of(day));
+    Some(LogRow { moved: MovedTold::of(day, &that_day, id), ..row })
+}
+
+/// What a line is told by besides itself.
+struct Around<'a> {
+    /// The day's amendments, to be found by their ids: a log may hold thousands.
+    amendments: HashMap<Uuid, &'a Amendment>,
+    /// Whether more than one device writes.
+    tells_device: bool,
+}
+
+impl<'a> Around<'a> {
+    fn of(day: &'a BrewDay) -> Self {
+        let amendment = |line: &'a LogLine| match &line.logged.entry.body {
+            Body::Amendment(amendment) => Some((line.logged.entry.id, amendment)),
+            _ => None,
+        };
+        let devices: HashSet<Option<&str>> = day.lines.iter().map(|line| line.logged.device.as_deref()).collect();
+        Self { amendments: day.lines.iter().filter_map(amendment).collect(), tells_device: devices.len() > 1 }
+    }
+
+    /// The reason an amendment gave.
+    fn why(&self, id: Uuid) -> Option<String> {
+        self.amendments.get(&id)?.why.clone()
+    }
 }
 
 /// An entry beside what it stands as.
 struct Line<'a> {
     line: &'a LogLine,
     standing: Option<&'a Standing>,
+}
+
+/// Every line of a log, in the order of the day from its end: what stands, and
+/// between that what was struck out.
+fn newest_first(day: &BrewDay) -> impl Iterator<Item = Line<'_>> {
+    let standing = day.standing.iter().rev();
+    let mut standing =
+        standing.filter_map(|entry| Some(Line { line: day.line(entry.seq)?, standing: Some(entry) })).peekable();
+    let is_struck = |line: &&LogLine| matches!(line.fate, Fate::Voided(_)) && !is_amendment(line);
+    let mut struck: Vec<Line<'_>> =
+        day.lines.iter().filter(is_struck).map(|line| Line { line, standing: None }).collect();
+    struck.sort_by_key(Line::place);
+    std::iter::from_fn(move || match (standing.peek(), struck.last()) {
+        (Some(stands), Some(last)) if stands.place() < last.place() => struck.pop(),
+        (None, _) => struck.pop(),
+        _ => standing.next(),
+    })
+}
+
+fn is_amendment(line: &LogLine) -> bool {
+    matches!(line.logged.entry.body, Body::Amendment(_))
 }
 
 /// Whether an entry is shown in a stage's log: its own, and what belongs to none.
@@ -122,19 +219,24 @@ impl<'a> Line<'a> {
         self.standing.map_or(self.line.logged.entry.at, |standing| standing.at)
     }
 
+    /// Where it stands in the day.
+    fn place(&self) -> (OffsetDateTime, i64) {
+        (self.at(), self.line.logged.seq)
+    }
+
     /// What happened, as it stands.
     fn body(&self) -> &'a Body {
         self.standing.map_or(&self.line.logged.entry.body, |standing| &standing.body)
     }
 
-    fn row(&self, day: &BrewDay, frame: &Frame) -> LogRow {
+    fn row(&self, day: &BrewDay, frame: &Frame, around: &Around<'_>) -> LogRow {
         let entry = &self.line.logged.entry;
         let as_written = told(day, frame, &entry.body, &entry.typed);
         let state = match self.line.fate {
             Fate::Stands | Fate::Overruled(_) => RowState::Stands,
-            Fate::Voided(by) => RowState::Struck { why: why(day, by) },
+            Fate::Voided(by) => RowState::Struck { why: around.why(by) },
             Fate::Replaced(by) => {
-                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: why(day, by) }
+                RowState::Corrected { before: before(frame, entry.at, self.at(), &as_written), why: around.why(by) }
             }
         };
         let corrected = matches!(state, RowState::Corrected { .. });
@@ -145,8 +247,9 @@ impl<'a> Line<'a> {
             note: self.standing.map_or(&entry.note, |standing| &standing.note).clone(),
             odd: self.line.odd.clone(),
             state,
+            moved: None,
             clash: clash(day, frame, self.line.fate),
-            device: self.line.logged.device.clone(),
+            device: around.tells_device.then(|| self.line.logged.device.as_deref().unwrap_or(OWN_DEVICE).to_owned()),
             href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
         }
     }
@@ -176,14 +279,5 @@ fn change(frame: &Frame, line: &LogLine) -> String {
     match &line.logged.device {
         Some(device) => format!("at {at} by {device}"),
         None => format!("at {at}"),
-    }
-}
-
-/// The reason an amendment gave.
-fn why(day: &BrewDay, amendment: Uuid) -> Option<String> {
-    let line = day.lines.iter().find(|line| line.logged.entry.id == amendment)?;
-    match &line.logged.entry.body {
-        Body::Amendment(amendment) => amendment.why.clone(),
-        _ => None,
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! Both are printed by the browser, on the paper that lies in the printer. What
 //! stands on them is told once, here: [`recipe`] for what goes in, [`blank`] for
-//! the rules to write on, [`record`] for what was written. A sheet keeps the
+//! the rules to write on, [`record`] for what was written, [`report`](mod@report)
+//! for the same as a file of its own. A sheet keeps the
 //! day's own clock: times of the brewing day stand alone, others with their date.
 
 mod bath_plan;
@@ -13,6 +14,7 @@ mod pictures;
 mod readings;
 mod recipe;
 mod record;
+mod report;
 mod wort;
 
 use axum::{Router, routing::get};
@@ -22,8 +24,13 @@ use super::{App, Frame};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{BatchState, BrewDay};
 
+pub use report::report;
+
 pub(crate) fn router() -> Router<App> {
-    Router::new().route("/batches/{id}/sheet", get(record::show)).route("/batches/{id}/sheet/blank", get(blank::show))
+    Router::new()
+        .route("/batches/{id}/sheet", get(record::show))
+        .route("/batches/{id}/sheet/blank", get(blank::show))
+        .route("/batches/{id}/report.html", get(report::show))
 }
 
 /// What stands on top of every printed page.

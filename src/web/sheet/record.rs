@@ -29,91 +29,118 @@ use crate::web::{App, AppError, Frame, Page};
 /// A log longer than this runs over onto a second sheet.
 const LINES_OF_ONE_SHEET: usize = 60;
 
+/// A log with more temperatures than this is told without each of them, even where it is told whole.
+const READINGS_OF_A_REPORT: usize = 2000;
+
 #[derive(Template)]
 #[template(path = "sheet/record.html")]
 struct RecordPage {
     frame: Frame,
     head: BatchHead,
     paper: PaperHead,
-    recipe: RecipeTold,
-    equipment: Vec<Piece>,
-    groups: Vec<FigureGroup>,
-    unknown: Vec<Unknown>,
+    record: Record,
+}
+
+/// All that was written of a batch, and what it comes to.
+pub(super) struct Record {
+    pub(super) recipe: RecipeTold,
+    pub(super) equipment: Vec<Piece>,
+    pub(super) groups: Vec<FigureGroup>,
+    pub(super) unknown: Vec<Unknown>,
     /// Glossary key, name and verdict.
-    verdicts: Vec<(&'static str, &'static str, String)>,
-    wort: WortTable,
-    stages: Vec<StageTold>,
-    went: Option<WentTold>,
-    spans: Vec<Span>,
-    cooling: Option<Picture>,
-    whole_day: Option<Picture>,
-    log: Vec<LogRow>,
-    readings: Vec<Series>,
-    lists: Vec<ListTold>,
-    clearance: Vec<ClearanceTold>,
+    pub(super) verdicts: Vec<(&'static str, &'static str, String)>,
+    pub(super) wort: WortTable,
+    pub(super) stages: Vec<StageTold>,
+    pub(super) went: Option<WentTold>,
+    pub(super) spans: Vec<Span>,
+    pub(super) cooling: Option<Picture>,
+    pub(super) whole_day: Option<Picture>,
+    pub(super) log: Vec<LogRow>,
+    pub(super) readings: Vec<Series>,
+    pub(super) lists: Vec<ListTold>,
+    pub(super) clearance: Vec<ClearanceTold>,
     /// What was taken off the readings.
-    instruments: Vec<String>,
+    pub(super) instruments: Vec<String>,
+}
+
+/// How much of the log a record holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum LogLength {
+    /// What stands nowhere else on the sheet.
+    ForPaper,
+    /// Every line.
+    Whole,
 }
 
 /// A stage of the day, from when to when.
-struct Span {
-    name: &'static str,
+pub(super) struct Span {
+    pub(super) name: &'static str,
     /// Empty where the log doesn't say.
-    from: String,
-    until: String,
+    pub(super) from: String,
+    pub(super) until: String,
 }
 
 /// A cooling stage in figures.
-struct StageTold {
-    name: String,
+pub(super) struct StageTold {
+    pub(super) name: String,
     /// Minutes and wort at the end, as planned; empty without a plan.
-    planned: [String; 2],
-    minutes: String,
-    wort: String,
-    conductance: String,
-    limit: String,
+    pub(super) planned: [String; 2],
+    pub(super) minutes: String,
+    pub(super) wort: String,
+    pub(super) conductance: String,
+    pub(super) limit: String,
 }
 
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
     let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
     let frame = frame.on(day.brewed_at());
-    Ok(Page(RecordPage::of(&day, &summary, frame)).into_response())
+    Ok(Page(RecordPage {
+        head: BatchHead::of(&day, None),
+        paper: paper(&day, &frame),
+        record: Record::of(&day, &summary, &frame, LogLength::ForPaper),
+        frame,
+    })
+    .into_response())
 }
 
-impl RecordPage {
+/// The head of a record: how far it goes.
+pub(super) fn paper(day: &BrewDay, frame: &Frame) -> PaperHead {
+    PaperHead::of(format!("Record, {}", day.state().label().to_lowercase()), day, frame)
+}
+
+impl Record {
     /// Whether a second sheet of paper is needed anyway, so that the picture of
     /// the whole day costs none.
-    fn is_long(&self) -> bool {
+    pub(super) fn is_long(&self) -> bool {
         self.log.len() > LINES_OF_ONE_SHEET
     }
 
-    fn of(day: &BrewDay, summary: &Summary, frame: Frame) -> Self {
-        let groups = figures::groups(summary, &frame);
+    pub(super) fn of(day: &BrewDay, summary: &Summary, frame: &Frame, length: LogLength) -> Self {
+        let groups = figures::groups(summary, frame);
         let unknown = figures::unknown(&groups);
-        let (wort, groups) = WortTable::taken_from(groups, &frame);
-        let readings = readings::series(day, &frame);
-        let went = WentTold::of(&frame, day, summary);
+        let (wort, groups) = WortTable::taken_from(groups, frame);
+        let temperatures = day.standing.iter().filter(|entry| matches!(entry.body, Body::Temperature { .. })).count();
+        let in_the_log = length == LogLength::Whole && temperatures <= READINGS_OF_A_REPORT;
+        let readings = if in_the_log { Vec::new() } else { readings::series(day, frame) };
+        let went = WentTold::of(frame, day, summary);
         Self {
-            head: BatchHead::of(day, None),
-            paper: PaperHead::of(format!("Record, {}", day.state().label().to_lowercase()), day, &frame),
-            recipe: RecipeTold::of(&day.batch.scaled_recipe(), &frame),
+            recipe: RecipeTold::of(&day.batch.scaled_recipe(), frame),
             equipment: equipment::pieces(day),
             unknown,
             wort,
             groups: known(groups),
-            verdicts: verdicts(summary, &frame),
-            stages: stages(summary, went.as_ref(), &frame),
+            verdicts: verdicts(summary, frame),
+            stages: stages(summary, went.as_ref(), frame),
             went,
-            spans: spans(day, &frame),
-            cooling: pictures::cooling(day, &frame),
-            whole_day: pictures::whole_day(day, &frame),
-            log: lines(day, &frame, &readings),
+            spans: spans(day, frame),
+            cooling: pictures::cooling(day, frame),
+            whole_day: pictures::whole_day(day, frame),
+            log: lines(day, frame, &readings, length),
             readings,
-            lists: checks::lists(day, &frame),
-            clearance: clearance::told(day, summary, &frame),
-            instruments: instruments::notes(day, &frame),
-            frame,
+            lists: checks::lists(day, frame),
+            clearance: clearance::told(day, summary, frame),
+            instruments: instruments::notes(day, frame),
         }
     }
 }
@@ -205,8 +232,9 @@ fn is_span(body: &Body) -> bool {
 
 /// The log from the first line to the last, without what stands elsewhere on the
 /// sheet: readings in a table, ticks on a list, stages with their times. A line with anything to say
-/// beyond its value (a note, a correction, an oddity) stays.
-fn lines(day: &BrewDay, frame: &Frame, readings: &[Series]) -> Vec<LogRow> {
+/// beyond its value (a note, a correction, an oddity) stays. A log told whole is
+/// only without the readings of a table.
+fn lines(day: &BrewDay, frame: &Frame, readings: &[Series], length: LogLength) -> Vec<LogRow> {
     let by_ticks = checks::written_by_ticks(day);
     let told: HashSet<_> = day
         .standing
@@ -215,7 +243,8 @@ fn lines(day: &BrewDay, frame: &Frame, readings: &[Series]) -> Vec<LogRow> {
         .map(|entry| entry.id)
         .collect();
     let elsewhere = |row: &LogRow| {
-        told.contains(&row.id) || by_ticks.contains(&row.id) || readings.iter().any(|series| series.holds(row.id))
+        let on_paper = told.contains(&row.id) || by_ticks.contains(&row.id);
+        on_paper && length == LogLength::ForPaper || readings.iter().any(|series| series.holds(row.id))
     };
     let is_plain = |row: &LogRow| row.state == RowState::Stands && row.note.is_none() && row.odd.is_empty();
     let mut rows = log::rows(day, frame, None, usize::MAX);

@@ -44,6 +44,10 @@ pub struct StageFrame {
     pub timers: Vec<Timer>,
     /// The entry that was just saved.
     pub just_saved: Option<LogRow>,
+    /// Its id, or that of the correction that was.
+    pub saved_id: Option<Uuid>,
+    /// That the phone's clock was wrong, and put right.
+    pub clock_told: Option<String>,
     came_back: Option<(String, Form)>,
 }
 
@@ -96,6 +100,8 @@ impl StageFrame {
             summary,
             timers: Vec::new(),
             just_saved: None,
+            saved_id: None,
+            clock_told: None,
             came_back: None,
         };
         page.timers = timers::of(&page);
@@ -104,12 +110,10 @@ impl StageFrame {
 
     /// The same page, which says what was just saved.
     #[must_use]
-    pub fn saved(mut self, id: Option<Uuid>) -> Self {
-        let rows = || log::rows(&self.day, &self.frame, None, usize::MAX);
-        let saved = id.and_then(|id| {
-            self.log.iter().find(|row| row.id == id).cloned().or_else(|| rows().into_iter().find(|row| row.id == id))
-        });
-        self.just_saved = saved;
+    pub fn saved(mut self, id: Option<Uuid>, clock_ahead_s: Option<i64>) -> Self {
+        self.clock_told = clock_ahead_s.and_then(clock_told);
+        self.just_saved = id.and_then(|id| log::saved(&self.day, &self.frame, id));
+        self.saved_id = id;
         self
     }
 
@@ -166,6 +170,18 @@ impl StageFrame {
     pub fn can_undo(&self) -> bool {
         self.just_saved.as_ref().is_some_and(|row| matches!(row.state, RowState::Stands))
     }
+}
+
+/// "This phone’s clock is 47 min ahead"; below a minute nobody minds.
+fn clock_told(ahead_s: i64) -> Option<String> {
+    let minutes = ahead_s.unsigned_abs() / 60;
+    let which = if ahead_s > 0 { "ahead" } else { "behind" };
+    let by = match minutes {
+        0 => return None,
+        1..120 => format!("{minutes}\u{a0}min"),
+        _ => format!("{}\u{a0}h", (minutes + 30) / 60),
+    };
+    Some(format!("This phone’s clock is {by} {which}: the time was put right."))
 }
 
 fn lists(day: &BrewDay, frame: &Frame, stage: Stage) -> Vec<ListTold> {

@@ -27,11 +27,11 @@ use axum::{
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::{App, AppError, Frame, form::Form, see_other};
+use super::{App, AppError, Frame, form::Form, guard::Caller, see_other};
 use crate::brewday::choices::{Choice, Stage};
 use frame::StageFrame;
 pub use sent::AGO;
-pub(crate) use sent::read_entry;
+pub(crate) use sent::{phone_ahead, read_entry};
 
 pub(crate) fn router() -> Router<App> {
     Router::new().route("/batches/{id}/{stage}", get(show).post(enter)).merge(chill::router())
@@ -42,6 +42,8 @@ pub(crate) fn router() -> Router<App> {
 struct Asked {
     /// The entry that was just saved.
     saved: Option<Uuid>,
+    /// Seconds by which the phone's clock ran ahead when it sent that.
+    clock: Option<i64>,
 }
 
 async fn show(
@@ -51,7 +53,7 @@ async fn show(
     frame: Frame,
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
-    let page = StageFrame::load(&app, batch, stage, frame).await?.saved(asked.saved);
+    let page = StageFrame::load(&app, batch, stage, frame).await?.saved(asked.saved, asked.clock);
     page_of(&app, page).await
 }
 
@@ -59,21 +61,25 @@ async fn enter(
     State(app): State<App>,
     Path((batch, stage)): Path<(i64, String)>,
     frame: Frame,
+    caller: Caller,
     mut form: Form,
 ) -> Result<Response, AppError> {
     let stage = Stage::from_key(&stage).ok_or(AppError::NotFound)?;
     let scope = form.take("form").unwrap_or_default();
     chill::only_what_the_method_needs(&mut form);
+    let ahead = phone_ahead(&form, frame.clock.now).whole_seconds();
     let (entry, form) = match read_entry(form, frame.clock.now) {
         Ok(read) => read,
         Err(form) => return again(&app, batch, stage, frame, &scope, form).await,
     };
     let id = entry.id;
-    let receipt = app.store.append(Some(batch), vec![entry], None, frame.clock.now).await?.ok_or(AppError::NotFound)?;
+    let receipt =
+        app.store.append(Some(batch), vec![entry], caller.name(), frame.clock.now).await?.ok_or(AppError::NotFound)?;
     if let Some((_, fault)) = receipt.refused.into_iter().next() {
         return again(&app, batch, stage, frame, &scope, form.with_faults(vec![fault])).await;
     }
-    Ok(see_other(&format!("/batches/{batch}/{}?saved={id}", stage.key())))
+    let clock = if ahead == 0 { String::new() } else { format!("&clock={ahead}") };
+    Ok(see_other(&format!("/batches/{batch}/{}?saved={id}{clock}", stage.key())))
 }
 
 /// The page with the form that needs another look, and everything typed in it.

@@ -42,6 +42,12 @@ pub(crate) fn read_entry(mut form: Form, now: OffsetDateTime) -> Result<(Entry, 
     read.map(|entry| (entry, kept)).map_err(back)
 }
 
+/// By how much the phone's clock ran ahead when it sent a form.
+pub(crate) fn phone_ahead(form: &Form, now: OffsetDateTime) -> Duration {
+    let sent_at = form.value("sent_at").trim().parse().ok().and_then(from_ms);
+    sent_at.map_or(Duration::ZERO, |sent_at| clock_error(sent_at, now))
+}
+
 /// What a form says about when.
 struct When {
     /// The steps chosen, as they were sent.
@@ -59,15 +65,12 @@ impl When {
     fn take(form: &mut Form, now: OffsetDateTime) -> Self {
         let mut moment = |name| form.take(name).and_then(|ms| from_ms(ms.trim().parse().ok()?));
         let (sent_at, typed_at) = (moment("sent_at"), moment("typed_at"));
-        let steps = form.take("ago");
-        let (had_steps, ago) = (steps.is_some(), steps.unwrap_or_default());
+        let ago = form.take("ago").unwrap_or_default();
         let at = form.value("at").trim().to_owned();
         // Only a phone writes a time like that: the moment of the tap.
         let tapped = OffsetDateTime::parse(&at, &Rfc3339).ok();
         if let Ok(back) = ago.trim().parse() {
             *form = form.clone().with("at", utc_ms(tapped.unwrap_or(now) - Duration::minutes(back)));
-        } else if ago.is_empty() && had_steps && tapped.is_none() {
-            form.take("at");
         }
         Self {
             ago,
@@ -147,9 +150,9 @@ mod tests {
         assert_eq!(read("14:40", None, 0, 420).0, datetime!(2026-03-07 14:40 UTC));
         // It waited on the phone since yesterday noon.
         assert_eq!(read("11:30", Some("exact"), 27 * 3_600, 0).0, datetime!(2026-03-06 11:30 UTC));
-        // Left in its field when a step was chosen after all, it counts for nothing.
+        // So it does where no step was chosen; a step that was chosen says otherwise.
+        assert_eq!(read("09:00", Some(""), 0, 0).0, datetime!(2026-03-07 09:00 UTC));
         assert_eq!(read("09:00", Some("1"), 0, 0).0, datetime!(2026-03-07 14:59 UTC));
-        assert_eq!(read("09:00", Some(""), 0, 0).0, NOW);
     }
 
     #[test]

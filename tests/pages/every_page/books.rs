@@ -21,6 +21,8 @@ pub(super) struct Contents {
     /// Care outside a brew day, by piece.
     care: Vec<(i64, String)>,
     assets: Vec<String>,
+    /// A thermometer's log that was brought.
+    files: Vec<(i64, Uuid)>,
 }
 
 impl Contents {
@@ -33,6 +35,7 @@ impl Contents {
             entries: Vec::new(),
             care: Vec::new(),
             assets: Vec::new(),
+            files: Vec::new(),
         }
     }
 
@@ -46,6 +49,11 @@ impl Contents {
         };
         for record in book.store.recipes("", false).await.expect("recipes") {
             contents.recipes.extend((1..=record.revision).map(|revision| (record.id, revision)));
+        }
+        if let Some(batch) = contents.batches.first() {
+            let log = "time;<x-mark>temp</x-mark>\n03/04/2026 14:42;65,3\n03/04/2026 14:43;<x-mark>\n";
+            let brought = book.store.bring_log_file(*batch, "<x-mark>.csv", log.as_bytes(), OffsetDateTime::now_utc());
+            contents.files.push((*batch, brought.await.expect("kept").expect("a batch")));
         }
         let mut kinds = BTreeSet::new();
         for batch in &contents.batches {
@@ -66,6 +74,15 @@ impl Contents {
         let home = book.get("/").await;
         contents.assets = home.attributes("link[rel='stylesheet'], link[rel='icon'], link[rel='preload']", "href");
         contents
+    }
+
+    /// Under the address of each file that waits for its columns to be told.
+    fn of_files(&self, part: &str) -> Vec<(String, StatusCode)> {
+        if self.files.is_empty() {
+            return vec![(format!("/batches/1/readings/import/{}{part}", Uuid::nil()), StatusCode::NOT_FOUND)];
+        }
+        let files = self.files.iter().map(|(batch, file)| format!("/batches/{batch}/readings/import/{file}{part}"));
+        files.map(|address| (address, StatusCode::OK)).collect()
     }
 
     /// Where a route is asked for in this book, and what it should answer.
@@ -90,6 +107,12 @@ impl Contents {
             "/batches/{id}/chill-plan" => of(&self.batches, "/chill-plan"),
             "/batches/{id}/sheet" => of(&self.batches, "/sheet"),
             "/batches/{id}/sheet/blank" => of(&self.batches, "/sheet/blank"),
+            "/batches/{id}/report.html" => of(&self.batches, "/report.html"),
+            "/batches/{id}/batch.json" => of(&self.batches, "/batch.json"),
+            "/batches/{id}/readings.csv" => of(&self.batches, "/readings.csv"),
+            "/batches/{id}/readings/import" => of(&self.batches, "/readings/import"),
+            "/batches/{id}/readings/import/{file}" => self.of_files(""),
+            "/batches/{id}/readings/import/{file}/refused.csv" => self.of_files("/refused.csv"),
             "/batches/{id}/{stage}" => {
                 let stages = Stage::ALL.iter().map(|stage| format!("/{}", stage.key()));
                 let mut all: Vec<_> = stages.flat_map(|stage| of(&self.batches, &stage)).collect();
@@ -127,6 +150,7 @@ impl Contents {
                 let two = &self.batches[..self.batches.len().min(2)];
                 found([&[][..], two, &self.batches, &[9999]].map(|ids| format!("{route}?{}", chosen(ids))).into())
             }
+            "/pair/{link}" => found(vec!["/pair/0123456789abcdef".into()]),
             "/static/{version}/{*path}" => each(self.assets.clone(), "/static/1/nothing.css"),
             plain if !plain.contains('{') => found(vec![plain.to_owned()]),
             _ => Vec::new(),

@@ -132,6 +132,22 @@ pub(super) fn drained(page: &StageFrame) -> Drained {
     Drained { panel, told }
 }
 
+/// The kettle let stand, to measure what it loses by itself.
+pub(super) fn stand(page: &StageFrame) -> Panel {
+    Panel::new(page, "stand", "cooling_started", "Measure the kettle’s own loss")
+        .of("method", Cooling::Air)
+        .without("water_l")
+        .without("water_c")
+        .without("ice_kg")
+        .without("flow_l_min")
+        .hint(
+            "Pump off, coil out of the water, lid as in every chill. Let the hot wort stand ten minutes and read it \
+             at both ends: what it falls is the kettle’s own, and no longer laid to the coil. Best above 60 °C; \
+             measured once, later batches on this kettle know it.",
+        )
+        .button("It stands now")
+}
+
 /// Flame-out, where it was not logged when it happened.
 pub(super) fn flame_out(page: &StageFrame) -> Panel {
     Panel::new(page, "flame_out_at", "flame_out", "It was earlier").button("Flame-out was then")

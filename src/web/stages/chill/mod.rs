@@ -21,6 +21,7 @@ use super::panel::Panel;
 use crate::brewday::chill_now::{self, ChillNow};
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::day::StageState;
+use crate::brewday::{BrewDay, changes};
 use crate::science::chilling::Estimate;
 use crate::web::{App, AppError, Frame, Page};
 use calls::{Call, Drained};
@@ -45,6 +46,7 @@ pub(super) struct ChillPage {
     calls: Vec<Call>,
     drained: Drained,
     flame_out: Panel,
+    stand: Panel,
 }
 
 /// The live parts alone.
@@ -57,8 +59,13 @@ struct ChillParts {
     stages: Vec<StageTold>,
 }
 
-pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<ChillPage>, AppError> {
+pub(super) async fn page(app: &App, mut page: StageFrame) -> Result<Page<ChillPage>, AppError> {
     let now = chill_now(app, &page).await?;
+    if let Some(told) = to_go_moved(app, &page, now.as_ref()).await?
+        && let Some(moved) = page.just_saved.as_mut().and_then(|saved| saved.moved.as_mut())
+    {
+        moved.lead_with(told);
+    }
     let new_bath = calls::new_bath(&page, now.as_ref());
     Ok(Page(ChillPage {
         now: NowTold::of(&page, now.as_ref()),
@@ -67,6 +74,7 @@ pub(super) async fn page(app: &App, page: StageFrame) -> Result<Page<ChillPage>,
         calls: calls::others(&page),
         drained: calls::drained(&page),
         flame_out: calls::flame_out(&page),
+        stand: calls::stand(&page),
         new_bath,
         frame: page.frame.clone(),
         page,
@@ -99,17 +107,25 @@ impl ChillPage {
     }
 }
 
-/// The chill at this moment, with what the coil does on other days.
-async fn chill_now(app: &App, page: &StageFrame) -> Result<Option<ChillNow>, AppError> {
-    let usual = match page.day.batch.chiller() {
-        Some(coil) => usual(app, coil.id, page.day.batch.id).await?,
-        None => None,
-    };
-    Ok(ChillNow::of(&page.day, usual, page.frame.clock.now))
+/// What a late entry or a correction that was just saved made of the time to go.
+async fn to_go_moved(app: &App, page: &StageFrame, now: Option<&ChillNow>) -> Result<Option<String>, AppError> {
+    let has_moved = page.just_saved.as_ref().is_some_and(|saved| saved.moved.is_some());
+    let Some(id) = page.saved_id.filter(|_| has_moved) else { return Ok(None) };
+    let Some((before, _)) = changes::around(&page.day, id) else { return Ok(None) };
+    let before = ChillNow::of(&before, usual_of(app, &page.day).await?, page.frame.clock.now);
+    Ok(words::to_go_moved(before.as_ref(), now))
 }
 
-/// What a coil does on other days than this batch's.
-async fn usual(app: &App, coil: i64, batch: i64) -> Result<Option<Estimate>, AppError> {
-    let history = app.store.coil_history(coil).await?;
-    Ok(chill_now::usual(history.iter().filter(|run| run.batch != batch).map(|run| run.conductance_w_per_k)))
+/// The chill at this moment, with what the coil does on other days.
+async fn chill_now(app: &App, page: &StageFrame) -> Result<Option<ChillNow>, AppError> {
+    Ok(ChillNow::of(&page.day, usual_of(app, &page.day).await?, page.frame.clock.now))
+}
+
+/// What the batch's coil does on other days.
+async fn usual_of(app: &App, day: &BrewDay) -> Result<Option<Estimate>, AppError> {
+    let Some(coil) = day.batch.chiller() else { return Ok(None) };
+    let history = app.store.coil_tells(coil.id).await?;
+    // What running water passes says nothing of a bath.
+    let others = history.iter().filter(|run| run.of_baths && run.batch != day.batch.id);
+    Ok(chill_now::usual(others.map(|run| run.conductance_w_per_k)))
 }

@@ -24,6 +24,8 @@ pub(super) struct NowTold {
     pub(super) verdict: Option<VerdictTold>,
     /// What to do.
     pub(super) card: Option<CardTold>,
+    /// What the kettle loses by itself, and where that is known from.
+    pub(super) loss: Option<String>,
     /// What both take for granted.
     pub(super) assumed: Vec<String>,
     /// When to read again, and when a full pass has gone by.
@@ -56,6 +58,7 @@ impl NowTold {
             when: words.as_ref().map_or_else(String::new, Words::when),
             verdict: words.as_ref().map(Words::verdict),
             card: words.as_ref().and_then(Words::card),
+            loss: words.as_ref().map(Words::loss),
             assumed: words.as_ref().map_or_else(Vec::new, Words::assumed),
             timers: now.map_or_else(Vec::new, |now| timers(page, now)),
             has_flame_out: page.day.flame_out().is_some(),

@@ -1,11 +1,13 @@
 //! What the card takes for granted.
 
 use super::{Words, basis};
+use crate::brewday::chill::LossFrom;
 use crate::brewday::chill_now::{BathReady, BathsFrom};
+use crate::brewday::choices::Cooling;
 use crate::brewday::plausible::Dimension;
 use crate::science::chilling::Estimate;
 use crate::science::chilling::exchange::Limit;
-use crate::science::units::Temperature;
+use crate::science::units::{Conductance, Temperature};
 use crate::web::Frame;
 
 impl Words<'_> {
@@ -17,14 +19,49 @@ impl Words<'_> {
         }
         let Ok(outlook) = &self.now.outlook else { return Vec::new() };
         let Estimate { conductance, se } = outlook.coil;
-        let coil = format!(
-            "The coil takes {:.0} ± {:.0}\u{a0}W for each degree{}.",
-            conductance.watts_per_kelvin(),
-            se.watts_per_kelvin(),
-            basis(outlook.source)
-        );
+        let in_air = self.method() == Some(Cooling::Air);
+        let coil = (!in_air).then(|| {
+            format!(
+                "The coil takes {:.0} ± {:.0}\u{a0}W for each degree{}.",
+                conductance.watts_per_kelvin(),
+                se.watts_per_kelvin(),
+                basis(outlook.source, self.is_in_bath())
+            )
+        });
+        let most = self.now.chill.flow_heat().filter(|most| !in_air && conductance - se * 2.0 > *most);
+        let beyond = most.map(|most| {
+            format!(
+                "That is more than the flow can carry ({:.0}\u{a0}W): the pass time, the flow or the volume on record is off.",
+                most.watts_per_kelvin()
+            )
+        });
         let limited = limited(outlook.limited_by).map(str::to_owned);
-        [Some(coil), limited, Some(self.baths())].into_iter().flatten().collect()
+        [coil, beyond, limited, Some(self.loss()), Some(self.baths())].into_iter().flatten().collect()
+    }
+
+    /// What the kettle loses by itself, and where that is known from.
+    pub(in crate::web::stages::chill) fn loss(&self) -> String {
+        let loss = self.now.fit.loss;
+        let watts = |conductance: Conductance| conductance.watts_per_kelvin();
+        let (loss, from) = match self.now.loss_from {
+            LossFrom::Today(read) => (read, "measured today with the pump off".to_owned()),
+            LossFrom::Earlier(1) => {
+                (Estimate { conductance: loss.conductance, se: loss.se }, "as an earlier batch measured".to_owned())
+            }
+            LossFrom::Earlier(batches) => {
+                let read = Estimate { conductance: loss.conductance, se: loss.se };
+                (read, format!("as {batches} earlier batches measured"))
+            }
+            LossFrom::Assumed => {
+                let taken = Estimate { conductance: loss.conductance, se: loss.se };
+                (taken, "by what kettles lose (4 to 16) and today’s readings: it was never measured".to_owned())
+            }
+        };
+        format!(
+            "The kettle loses {:.0} ± {:.0}\u{a0}W for each degree to the room by itself, {from}.",
+            watts(loss.conductance),
+            watts(loss.se)
+        )
     }
 
     fn baths(&self) -> String {

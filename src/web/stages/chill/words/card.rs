@@ -1,18 +1,22 @@
 //! What should I do now, and is it enough ice?
 
-use super::{FOR_EVER, WORTH, Words, about_minutes, basis, clock, minutes};
+use super::{FOR_EVER, WORTH, Words, about_minutes, basis, clock, minutes, range};
 use crate::brewday::chill_now::{BathsFrom, InRange, NotKnown, Outlook, Short};
 use crate::brewday::choices::Cooling;
 use crate::science::chilling::Estimate;
 use crate::science::chilling::advice::{Advice, Move, NextChange, NoAdvice};
 use crate::science::chilling::forecast::Forecast;
 use crate::science::chilling::live::NotYet;
-use crate::science::chilling::remedies::{IceNow, StirNow, WaterCost};
+use crate::science::chilling::remedies::{IceNow, StirKnown, StirNow, WaterCost};
 use crate::science::chilling::series::Unknown;
 use crate::science::units::{Mass, Temperature, TimeSpan};
 
+use time::Duration;
+
 use crate::brewday::plausible::Dimension;
 
+/// How long a kettle is let stand between two readings.
+const STAND: Duration = Duration::minutes(10);
 /// Less ice than this is none: a scale in a brew house can't tell.
 const NO_ICE: Mass = Mass::from_kilograms(0.05);
 
@@ -52,11 +56,12 @@ impl Words<'_> {
         match (self.now.hold.in_range, &self.now.outlook) {
             (Some(InRange::Within), _) => Some(self.ready()),
             (Some(InRange::Below), _) => Some(self.too_cold()),
+            _ if self.now.standing().is_some() => self.standing(),
             _ if self.is_out_at_target() => Some(CardTold::new("Keep the pump running, and read.", self.hold_told())),
             (_, Ok(outlook)) => Some(match &outlook.advice {
                 Ok(advice) => self.advised(outlook, advice),
                 Err(NoAdvice::NotYet(why)) => self.not_yet(*why),
-                Err(NoAdvice::TooUnsure(coil)) => Self::too_unsure(outlook, *coil),
+                Err(NoAdvice::TooUnsure(coil)) => self.too_unsure(outlook, *coil),
             }),
             (_, Err(NotKnown::Stale)) => {
                 Some(CardTold::new("Read the wort again.", "The last reading is too old to say anything from."))
@@ -74,6 +79,20 @@ impl Words<'_> {
         CardTold::new("Drain the coil, then pitch.", held).calm().link(format!("{}/pitch", self.batch), "Go to Pitch")
     }
 
+    /// The kettle stands with the pump off: what to read, and when.
+    fn standing(&self) -> Option<CardTold> {
+        let (since, readings) = self.now.standing()?;
+        let until = since + STAND;
+        let told = "Pump off, lid as in every chill. What the wort falls by itself is the kettle’s own loss.";
+        Some(match readings {
+            0 => CardTold::new("Read the wort now.", told),
+            _ if until > self.frame.clock.now => {
+                CardTold::new(format!("Let it stand, and read again at {}.", self.time(until)), told).calm()
+            }
+            _ => CardTold::new("Read the wort again.", "Two readings ten minutes apart tell what the kettle loses."),
+        })
+    }
+
     fn too_cold(&self) -> CardTold {
         let low = self.about(Temperature::from_celsius(self.pitch_c.0));
         CardTold::new("Take the coil out of the bath.", format!("Let the wort come up to {low} before you pitch."))
@@ -89,6 +108,10 @@ impl Words<'_> {
         card.why.extend(outlook.short.map(|short| self.ice_to_get(short)));
         card.why.extend(advice.ice.as_ref().and_then(|ice| self.ice_told(ice, &advice.coil)));
         card.why.extend(advice.water.as_ref().map(|cost| self.water(cost)));
+        let unsaid = self.now.stage().is_some_and(|(stage, _)| stage.cooling.flow_l_min.is_none());
+        if self.method() == Some(Cooling::RunningWater) && unsaid {
+            card.why.push("How fast the water runs was not logged, so what it costs can’t be told.".to_owned());
+        }
         card
     }
 
@@ -104,7 +127,8 @@ impl Words<'_> {
                 CardTold::new(format!("Stay in this bath for {}.", about_minutes(after)), then).calm()
             }
             Move::Stay { change: None, after, .. } => {
-                let there = format!("You are there in {}{}.", about_minutes(after), range(outlook.forecast));
+                let range = outlook.range.map_or_else(String::new, range);
+                let there = format!("You are there in {}{range}.", about_minutes(after));
                 CardTold::new("Leave the coil where it is.", there).calm()
             }
             Move::FallsShort { coldest, ice_needed } => self.short(coldest, ice_needed),
@@ -120,10 +144,14 @@ impl Words<'_> {
 
     fn change(&self, outlook: &Outlook, to: usize, after: TimeSpan, saves: Option<TimeSpan>) -> CardTold {
         let spent = !matches!(outlook.forecast, Forecast::Reaches { .. });
-        let reason = if spent {
-            format!("This bath can’t go below {}.", self.about(Temperature::from_celsius(outlook.limit_c)))
-        } else {
-            "Fresh water takes the heat faster than this bath does now.".to_owned()
+        let reason = match outlook.path.last().filter(|_| spent) {
+            // The end of the dashed line beside it.
+            Some(end) => format!(
+                "Left in this bath the wort would still be at {} at {}.",
+                self.about(Temperature::from_celsius(end.likely_c)),
+                self.time(self.now.chill.zero + Duration::seconds_f64(end.minutes * 60.0))
+            ),
+            None => "Fresh water takes the heat faster than this bath does now.".to_owned(),
         };
         let gain = match saves {
             Some(saves) if !spent && (WORTH..FOR_EVER).contains(&saves) => format!("Saves {}.", about_minutes(saves)),
@@ -165,7 +193,7 @@ impl Words<'_> {
 
     fn ice_to_get(&self, short: Short) -> String {
         format!(
-            "Get {} of ice for bath {}: without it you stop at {}.",
+            "Meanwhile get {} of ice for bath {}: with every bath as it is now you would stop at {}.",
             self.ice(Mass::from_kilograms(short.ice_kg)),
             short.bath,
             self.about(Temperature::from_celsius(short.coldest_c))
@@ -175,15 +203,20 @@ impl Words<'_> {
     fn stir(&self, stir: &StirNow, coil: &Move) -> CardTold {
         let saves = stir.saves.filter(|saves| *saves >= WORTH);
         let saves = saves.map(|saves| format!(" A good stir saves {}.", about_minutes(saves)));
-        let mut card = CardTold::new(
-            "Stir the bath.",
-            format!(
-                "The coil takes {:.0}\u{a0}W for each degree here, {:.0} on other days.{}",
-                stir.now.conductance.watts_per_kelvin(),
-                stir.usual.conductance.watts_per_kelvin(),
-                saves.unwrap_or_default()
+        let watts = |coil: Estimate| coil.conductance.watts_per_kelvin();
+        let known = match stir.known {
+            StirKnown::OtherDays => format!(
+                "The coil takes {:.0}\u{a0}W for each degree here, {:.0} on other days.",
+                watts(stir.now),
+                watts(stir.usual)
             ),
-        );
+            StirKnown::EarlierStir(before, after) => format!(
+                "Your last stir took the coil from {:.0} to {:.0}\u{a0}W for each degree; this bath has had none.",
+                watts(before),
+                watts(after)
+            ),
+        };
+        let mut card = CardTold::new("Stir the bath.", format!("{known}{}", saves.unwrap_or_default()));
         if let Move::Stay { change: Some(NextChange { after, to }), .. } = coil {
             card.why.push(format!("Then, in {}, move the coil to {}.", about_minutes(*after), self.bath(*to)));
         }
@@ -227,14 +260,14 @@ impl Words<'_> {
         format!("About {} more water at this flow.{}", self.litres(cost.water.litres()), half.unwrap_or_default())
     }
 
-    fn too_unsure(outlook: &Outlook, coil: Estimate) -> CardTold {
+    fn too_unsure(&self, outlook: &Outlook, coil: Estimate) -> CardTold {
         CardTold::new(
             "Log a reading or two more.",
             format!(
                 "So far the coil may take anything from {:.0} to {:.0}\u{a0}W for each degree{}: too wide to advise on.",
                 (coil.conductance - coil.se).watts_per_kelvin().max(0.0),
                 (coil.conductance + coil.se).watts_per_kelvin(),
-                basis(outlook.source)
+                basis(outlook.source, self.is_in_bath())
             ),
         )
     }
@@ -271,18 +304,6 @@ impl Words<'_> {
                 "Wort and bath are too near each other, or the readings too few, to tell what the coil does.",
             ),
         }
-    }
-}
-
-/// " (6 to 11 min)"
-fn range(forecast: Forecast) -> String {
-    let Forecast::Reaches { soonest, latest, .. } = forecast else { return String::new() };
-    match latest {
-        Some(latest) if latest.minutes().round() > soonest.minutes().round() => {
-            format!(" ({:.0} to {:.0}\u{a0}min)", soonest.minutes(), latest.minutes())
-        }
-        Some(_) => String::new(),
-        None => format!(" ({:.0}\u{a0}min or more)", soonest.minutes()),
     }
 }
 

@@ -71,6 +71,15 @@ impl Words<'_> {
         step(self.frame, kelvins)
     }
 
+    /// How the wort is cooled now.
+    fn method(&self) -> Option<Cooling> {
+        self.now.stage().map(|(stage, _)| stage.cooling.method)
+    }
+
+    fn is_in_bath(&self) -> bool {
+        matches!(self.method(), Some(Cooling::StillBath | Cooling::IceBath))
+    }
+
     /// Whether the wort was read at its target with the coil out of any water.
     fn is_out_at_target(&self) -> bool {
         let in_water = self.now.stage().is_some_and(|(stage, _)| stage.cooling.method != Cooling::Air);
@@ -84,6 +93,19 @@ impl Words<'_> {
     }
 }
 
+/// "time to the target from 14 to 11 min": what a change in the book made of it.
+pub(super) fn to_go_moved(before: Option<&ChillNow>, now: Option<&ChillNow>) -> Option<String> {
+    let told = |now: Option<&ChillNow>| {
+        let to_go = now?.outlook.as_ref().ok()?.to_go();
+        Some(to_go.map_or_else(|| "out of reach".to_owned(), about_minutes))
+    };
+    match (told(before), told(now)?) {
+        (Some(before), now) if before == now => None,
+        (Some(before), now) => Some(format!("time to the target from {before} to {now}")),
+        (None, now) => Some(format!("time to the target, not known before, is {now}")),
+    }
+}
+
 fn bath_told(ready: &BathReady) -> String {
     let which = match ready.name.as_deref() {
         Some(name) if ready.is_refill => format!(" ({name}, filled anew)"),
@@ -93,8 +115,9 @@ fn bath_told(ready: &BathReady) -> String {
     format!("bath {}{which}", ready.number)
 }
 
-fn basis(source: Source) -> &'static str {
+fn basis(source: Source, is_bath: bool) -> &'static str {
     match source {
+        Source::ThisStage if !is_bath => ", as the readings since tell",
         Source::ThisStage => ", as this bath’s readings tell",
         Source::EarlierStages => ", as today’s earlier baths tell",
         Source::Usual => ", as on other days",
@@ -136,5 +159,16 @@ pub(super) fn about_minutes(span: TimeSpan) -> String {
         _ if span.minutes() < 0.75 => "less than a minute".to_owned(),
         0..120 => format!("about {whole}\u{a0}min"),
         _ => format!("about {}\u{a0}h", (whole + 30) / 60),
+    }
+}
+
+/// " (6 to 11 min)"; nothing where both ends are the same minute.
+fn range((soonest, latest): (TimeSpan, Option<TimeSpan>)) -> String {
+    match latest {
+        Some(latest) if latest.minutes().round() > soonest.minutes().round() => {
+            format!(" ({:.0} to {:.0}\u{a0}min)", soonest.minutes(), latest.minutes())
+        }
+        Some(_) => String::new(),
+        None => format!(" ({:.0}\u{a0}min or more)", soonest.minutes()),
     }
 }

@@ -176,8 +176,12 @@ fn advice_names_the_bath_the_reason_and_the_gain() {
     let late = [(10.0, 63.6), (11.5, 61.9), (13.0, 60.6), (14.5, 59.7), (16.0, 59.0)];
     let told = Chill::flame_out().bath(1.0, 0.0).reads(&early).reads(&late).at(16.1);
     assert_eq!(told.act(), "Move the coil to bath 2 now.");
-    assert!(told.why().starts_with("This bath can’t go below "), "{}", told.why());
-    assert!(told.why().contains("kg of ice for bath 3: without it you stop at "), "{}", told.why());
+    assert!(told.why().starts_with("Left in this bath the wort would still be at "), "{}", told.why());
+    assert!(
+        told.why().contains("kg of ice for bath 3: with every bath as it is now you would stop at "),
+        "{}",
+        told.why()
+    );
     assert!(told.when.ends_with(", with ice"), "{}", told.when);
     assert!(told.assumed.iter().any(|line| line.contains("bath 3 (Number 6), 17.0\u{a0}L")), "{:?}", told.assumed);
 }

@@ -1,6 +1,6 @@
 //! Is this reading true yet, and when am I there?
 
-use super::{Words, about_minutes, clock, minutes, seconds};
+use super::{Words, about_minutes, clock, minutes, range, seconds};
 use crate::brewday::chill_now::{InRange, NotKnown};
 use crate::science::chilling::advice::Move;
 use crate::science::chilling::forecast::Forecast;
@@ -141,7 +141,7 @@ impl Words<'_> {
             Some(Move::Done) => "reached".to_owned(),
             Some(Move::ChangeNow { after, .. } | Move::Stay { after, .. }) => {
                 let with = if outlook.short.is_some() { ", with ice" } else { "" };
-                format!("in {}{with}", about_minutes(*after))
+                format!("in {}{}{with}", about_minutes(*after), outlook.range.map_or_else(String::new, range))
             }
             Some(Move::FallsShort { .. }) => "not with these baths".to_owned(),
             None => match outlook.forecast {

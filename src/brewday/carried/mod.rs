@@ -1,9 +1,14 @@
 //! A batch to be carried from one book to another: everything that is known of
 //! it, and nothing that only means something in the book it comes from.
 //!
+//! The whole book at once is in [`book`]; it keeps its numbers, as it goes into
+//! an empty one.
+//!
 //! Equipment is numbered by its place in this document, from 1, and care
 //! entries speak of it by that number. Computed figures go along for whoever
 //! reads the document; coming in, they are passed over and computed anew.
+
+mod book;
 
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -12,8 +17,11 @@ use time::{Duration, OffsetDateTime, format_description::well_known::Rfc3339};
 use super::care::CareState;
 use super::chill_plan::KeptPlan;
 use super::fields::{Fault, Reader, Why};
+use super::kettle_loss::KettleLoss;
 use super::plausible::{ALTITUDE, NAME_CHARS, TEMPERATURE, VOLUME};
 use super::{Body, CheckLists, Entry, Equipment, Recipe, Summary};
+
+pub use book::{BookBatch, BookEntry, BookEquipment, BookPlan, BookRecipe, BookRevision, CarriedBook};
 
 /// The form of the document; another form will have another number.
 const FORM: i64 = 1;
@@ -55,6 +63,9 @@ pub struct CarriedBatch {
     /// The chill plan that was kept with it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chill_plan: Option<KeptPlan>,
+    /// What earlier batches said its kettle loses by itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kettle_loss: Option<KettleLoss>,
 }
 
 /// A piece of equipment as it was described when the batch was started.
@@ -99,16 +110,14 @@ impl Carried {
     /// Every fault found, each with its field.
     pub fn from_body(body: &Value, now: OffsetDateTime) -> Result<Self, Vec<Fault>> {
         let mut read = Reader::new(body);
-        let form = read.id("gylebook");
-        if form != FORM && read.value("gylebook").is_some() {
-            read.fault("gylebook", Why::Said(format!("Only documents of form {FORM} can be read here.")));
-        }
+        read_form(&mut read);
         let batch = read.group("batch", read_batch);
         let recipe = part(&mut read, "recipe", Recipe::from_body);
         let equipment = rows(&mut read, "equipment", read_equipment);
         // Those that were refused count as well: an entry about one isn't at fault.
         let pieces = read.value("equipment").and_then(Value::as_array).map_or(0, Vec::len);
-        let entries = rows(&mut read, "entries", |row| read_entry(row, pieces, now));
+        let known = |number: i64| usize::try_from(number).is_ok_and(|number| (1..=pieces).contains(&number));
+        let entries = rows(&mut read, "entries", |row| read_entry(row, known, now));
         // Computed, so never taken over.
         let _ = read.value("summary");
         let (Some(batch), Some(recipe)) = (batch, recipe) else {
@@ -141,12 +150,18 @@ pub fn equipment_of(body: &Body) -> Option<i64> {
     }
 }
 
+fn read_form(read: &mut Reader<'_>) {
+    let form = read.id("gylebook");
+    if form != FORM && read.value("gylebook").is_some() {
+        read.fault("gylebook", Why::Said(format!("Only documents of form {FORM} can be read here.")));
+    }
+}
+
 fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
-    let lists = read.value("lists").cloned().unwrap_or_default();
-    let lists = CheckLists::from_body(&Value::Object(Map::from_iter([("lists".to_owned(), lists)])));
-    let lists = lists.map_err(|faults| faults.into_iter().for_each(|fault| read.fault(&fault.field, fault.why))).ok();
+    let lists = read_lists(read, "lists");
     let plan = read.value("chill_plan").map(KeptPlan::from_body).transpose();
     let chill_plan = plan.map_err(|faults| read.faults_within("chill_plan", faults)).ok();
+    let kettle_loss = read.maybe_group("kettle_loss", KettleLoss::read);
     Some(CarriedBatch {
         name: read.text("name", NAME_CHARS),
         volume_l: read.number("volume_l", VOLUME),
@@ -155,7 +170,15 @@ fn read_batch(read: &mut Reader<'_>) -> Option<CarriedBatch> {
         created_at: read_time(read, "created_at").unwrap_or(OffsetDateTime::UNIX_EPOCH),
         lists: lists?,
         chill_plan: chill_plan?,
+        kettle_loss,
     })
+}
+
+fn read_lists(read: &mut Reader<'_>, name: &'static str) -> Option<CheckLists> {
+    let lists = read.value(name).cloned().unwrap_or_default();
+    let lists = CheckLists::from_body(&Value::Object(Map::from_iter([("lists".to_owned(), lists)])));
+    let here = |field: &str| format!("{name}{}", field.strip_prefix("lists").unwrap_or_default());
+    lists.map_err(|faults| faults.into_iter().for_each(|fault| read.fault(&here(&fault.field), fault.why))).ok()
 }
 
 fn read_equipment(row: &Value) -> Result<CarriedEquipment, Vec<Fault>> {
@@ -166,7 +189,7 @@ fn read_equipment(row: &Value) -> Result<CarriedEquipment, Vec<Fault>> {
     Ok(CarriedEquipment { equipment, care: care.flatten() })
 }
 
-fn read_entry(row: &Value, pieces: usize, now: OffsetDateTime) -> Result<CarriedEntry, Vec<Fault>> {
+fn read_entry(row: &Value, known: impl Fn(i64) -> bool, now: OffsetDateTime) -> Result<CarriedEntry, Vec<Fault>> {
     let (row, received_at) = without(row, "received_at");
     let (row, device) = without(&row, "device");
     let about_it = Map::from_iter(
@@ -180,7 +203,6 @@ fn read_entry(row: &Value, pieces: usize, now: OffsetDateTime) -> Result<Carried
     let device = read.maybe_text("device", NAME_CHARS);
     let (received_at, device) = read.finish((received_at, device))?;
     let entry = Entry::from_body(&row, now, Duration::ZERO)?;
-    let known = |number: i64| usize::try_from(number).is_ok_and(|number| (1..=pieces).contains(&number));
     if equipment_of(&entry.body).is_some_and(|number| !known(number)) {
         let within = if matches!(entry.body, Body::Amendment(_)) { "replacement.equipment" } else { "equipment" };
         return Err(vec![Fault::new(within, "There is no equipment with this number in the document.")]);

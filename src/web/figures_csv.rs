@@ -1,13 +1,15 @@
-//! The chosen batches as a file: one row each, every figure under its published
-//! name, which holds its unit.
+//! Batches as a file: one row each, every figure under its published name, which
+//! holds its unit.
 
 use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use super::chosen::{Chosen, ChosenBatch};
-use crate::web::chart::{Column, Table};
-use crate::web::when::utc;
+use super::chart::{Column, Table};
+use super::figures;
+use super::when::utc;
+use crate::brewday::Summary;
+use crate::store::Compared;
 
 /// What a row begins with, in words.
 const WORDS: [&str; 7] =
@@ -15,33 +17,39 @@ const WORDS: [&str; 7] =
 
 /// Comma-separated values [RFC 4180], SI as in the summary. Words that a
 /// spreadsheet would take for a formula are made harmless by [`Table::csv`].
-pub(super) fn figures(chosen: &Chosen) -> String {
+#[must_use]
+pub fn figures_csv(batches: &[&Compared]) -> String {
     let summaries: Vec<Value> =
-        chosen.batches.iter().map(|batch| serde_json::to_value(&batch.kept.summary).unwrap_or_default()).collect();
+        batches.iter().map(|batch| serde_json::to_value(&batch.summary).unwrap_or_default()).collect();
     let names: BTreeSet<String> = summaries.iter().flat_map(names).collect();
     let column = |head: &str, figures| Column { head: head.to_owned(), figures };
     // A figure below nil begins with a minus sign and is no formula.
     let is_figure = |name: &&String| summaries.iter().any(|summary| at(summary, name).is_number());
     let words = WORDS.iter().map(|head| column(head, false));
-    let rows = chosen.batches.iter().zip(&summaries);
     let table = Table {
         caption: String::new(),
         columns: words.chain(names.iter().map(|name| column(name, is_figure(&name)))).collect(),
-        rows: rows.map(|(batch, summary)| row(batch, summary, &names)).collect(),
+        rows: batches.iter().zip(&summaries).map(|(batch, summary)| row(batch, summary, &names)).collect(),
     };
     table.csv()
 }
 
-fn row(batch: &ChosenBatch, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
-    let kept = &batch.kept;
+/// What would have helped a batch's chill most, or why that can't be told.
+#[must_use]
+pub fn would_help(summary: &Summary) -> String {
+    let why = || summary.missing.get("chill.would_help").cloned().unwrap_or_default();
+    figures::would_help(summary).unwrap_or_else(why)
+}
+
+fn row(batch: &Compared, summary: &Value, names: &BTreeSet<String>) -> Vec<String> {
     let words = [
-        kept.batch.to_string(),
-        kept.name.clone(),
-        kept.recipe.clone(),
-        kept.recipe_revision.to_string(),
-        utc(kept.brewed_at),
-        kept.chiller.clone().unwrap_or_default(),
-        batch.would_help(),
+        batch.batch.to_string(),
+        batch.name.clone(),
+        batch.recipe.clone(),
+        batch.recipe_revision.to_string(),
+        utc(batch.brewed_at),
+        batch.chiller.clone().unwrap_or_default(),
+        would_help(&batch.summary),
     ];
     words.into_iter().chain(names.iter().map(|name| cell(at(summary, name)))).collect()
 }

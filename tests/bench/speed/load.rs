@@ -1,0 +1,112 @@
+//! Load from a few phones: as fast as they are answered, or at a fixed rate.
+
+use std::sync::Mutex;
+use std::time::{Duration, Instant};
+
+use super::client::{Answer, Ask, Client};
+use super::server::Server;
+use super::stats::quantile;
+
+/// Phones that ask at once.
+const PHONES: usize = 4;
+
+/// What a page's answers must be.
+#[derive(Clone, Debug)]
+pub enum Check {
+    /// The same bytes each time, for each question.
+    Same,
+    /// These words in it: what else it says changes with the clock.
+    Holds(String),
+}
+
+/// How a server did.
+#[derive(Clone, Copy, Debug)]
+pub struct Did {
+    /// Answers per second.
+    pub rate: f64,
+    /// Time its threads ran for each, µs.
+    pub cpu_us: f64,
+}
+
+/// Asks the questions in turn, each phone as soon as it has its last answer.
+pub fn closed(server: &Server, asks: &[Ask], check: &Check, lasts: Duration) -> Did {
+    let first: Mutex<Vec<Option<u64>>> = Mutex::new(vec![None; asks.len()]);
+    let (began, cpu) = (Instant::now(), server.cpu());
+    let answers: usize = std::thread::scope(|scope| {
+        let phones: Vec<_> = (0..PHONES)
+            .map(|phone| {
+                let first = &first;
+                scope.spawn(move || {
+                    let mut client = Client::to(server.address);
+                    let (mut asked, mut at) = (0, phone * asks.len() / PHONES);
+                    while began.elapsed() < lasts {
+                        at = (at + 1) % asks.len();
+                        see(check, client.ask(&asks[at]), &mut first.lock().expect("every answer was right")[at]);
+                        asked += 1;
+                    }
+                    asked
+                })
+            })
+            .collect();
+        phones.into_iter().map(|phone| phone.join().expect("every answer was right")).sum()
+    });
+    let (took, ran) = (began.elapsed(), server.cpu() - cpu);
+    Did { rate: answers as f64 / took.as_secs_f64(), cpu_us: ran.as_secs_f64() * 1e6 / answers as f64 }
+}
+
+fn see(check: &Check, answer: &Answer, first: &mut Option<u64>) {
+    assert_eq!(answer.status, 200, "{}", String::from_utf8_lossy(&answer.body));
+    match check {
+        Check::Same => assert_eq!(*first.get_or_insert(answer.hash()), answer.hash(), "one page, two answers"),
+        Check::Holds(words) => assert!(answer.holds(words), "an answer without {words:?}"),
+    }
+}
+
+/// How long answers took, counted from when they were due.
+#[derive(Clone, Copy, Debug)]
+pub struct Tail {
+    pub p50_ms: f64,
+    pub p99_ms: f64,
+    pub p999_ms: f64,
+}
+
+/// Asks at a fixed rate whatever the server does. A question that had to wait for
+/// the one before is counted from when it was due, so a stall is seen by all it
+/// held up (coordinated omission).
+pub fn open(server: &Server, asks: impl Fn(usize) -> Ask + Sync, rate: f64, lasts: Duration) -> Tail {
+    let began = Instant::now() + Duration::from_millis(20);
+    let mut took: Vec<f64> = std::thread::scope(|scope| {
+        let phones: Vec<_> = (0..PHONES)
+            .map(|phone| {
+                let asks = &asks;
+                scope.spawn(move || {
+                    let mut client = Client::to(server.address);
+                    let mut took = Vec::new();
+                    for turn in (phone..).step_by(PHONES) {
+                        let ask = asks(turn);
+                        let due = began + Duration::from_secs_f64(turn as f64 / rate);
+                        if due.duration_since(began) > lasts {
+                            return took;
+                        }
+                        wait_until(due);
+                        assert_eq!(client.ask(&ask).status, 200);
+                        took.push(due.elapsed().as_secs_f64() * 1e3);
+                    }
+                    took
+                })
+            })
+            .collect();
+        phones.into_iter().flat_map(|phone| phone.join().expect("every answer was right")).collect()
+    });
+    took.sort_by(f64::total_cmp);
+    Tail { p50_ms: quantile(&took, 0.5), p99_ms: quantile(&took, 0.99), p999_ms: quantile(&took, 0.999) }
+}
+
+/// Sleeps close to the moment. Waking up late is counted against the server: it
+/// is some 60 µs here, and small beside what is asked of it.
+fn wait_until(due: Instant) {
+    let now = Instant::now();
+    if due > now {
+        std::thread::sleep(due - now);
+    }
+}

@@ -1,0 +1,90 @@
+//! A server in a process of its own, on a core of its own.
+
+use std::fs;
+use std::io::{BufRead, BufReader};
+use std::net::SocketAddr;
+use std::path::Path;
+use std::process::{Child, ChildStdout, Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// The core servers run on; the load comes from the other one.
+const SERVERS: &str = "0";
+const LOAD: &str = "1";
+
+/// A server, stopped when it is let go of.
+#[derive(Debug)]
+pub struct Server {
+    child: Child,
+    _out: BufReader<ChildStdout>,
+    pub address: SocketAddr,
+    /// From the start of the process to its first answer.
+    pub start: Duration,
+}
+
+impl Server {
+    /// The book as anybody serves it.
+    pub fn of_the_book(book: &Path) -> Self {
+        let mut command = pinned(env!("CARGO_BIN_EXE_gylebook"));
+        command.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(book);
+        Self::start(command)
+    }
+
+    /// The bare handlers of the same stack, over the same book.
+    pub fn bare(book: &Path, own: &Path) -> Self {
+        let mut command = pinned(std::env::current_exe().expect("this program"));
+        command.arg("serve-bare").arg(book).arg(own);
+        Self::start(command)
+    }
+
+    fn start(mut command: Command) -> Self {
+        let began = Instant::now();
+        let mut child = command.stdout(Stdio::piped()).spawn().expect("taskset and the server can be run");
+        let mut out = BufReader::new(child.stdout.take().expect("piped"));
+        let mut line = String::new();
+        out.read_line(&mut line).expect("a line");
+        let address = line.trim().rsplit('/').next().and_then(|address| address.parse().ok());
+        let address = address.unwrap_or_else(|| panic!("the server says where it is, not {line:?}"));
+        Self { child, _out: out, address, start: began.elapsed() }
+    }
+
+    /// Time its threads have run since the process began.
+    pub fn cpu(&self) -> Duration {
+        let threads = fs::read_dir(format!("/proc/{}/task", self.child.id())).expect("a process on Linux");
+        let ran = threads.filter_map(|thread| {
+            let told = fs::read_to_string(thread.ok()?.path().join("schedstat")).ok()?;
+            told.split(' ').next()?.parse::<u64>().ok()
+        });
+        Duration::from_nanos(ran.sum())
+    }
+
+    /// Memory that is in use now, and the most that ever was, MB.
+    pub fn resident_mb(&self) -> (f64, f64) {
+        let status = fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("a process on Linux");
+        let of = |name: &str| {
+            let line = status.lines().find_map(|line| line.strip_prefix(name)).expect("a line of the status");
+            line.trim().trim_end_matches(" kB").trim().parse::<f64>().expect("a number") / 1000.0
+        };
+        (of("VmRSS:"), of("VmHWM:"))
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        // As a supervisor stops it, so that the book is closed properly.
+        let _ = Command::new("kill").arg(self.child.id().to_string()).status();
+        let _ = self.child.wait();
+    }
+}
+
+/// Moves this process to the core the load comes from.
+pub fn move_to_the_load_core() {
+    let id = std::process::id().to_string();
+    let moved = Command::new("taskset").args(["-a", "-c", "-p", LOAD, &id]).stdout(Stdio::null()).status();
+    assert!(moved.is_ok_and(|moved| moved.success()), "taskset moves this process to core {LOAD}");
+}
+
+fn pinned(program: impl AsRef<std::ffi::OsStr>) -> Command {
+    let mut command = Command::new("taskset");
+    command.args(["-c", SERVERS]).arg(program);
+    command
+}
