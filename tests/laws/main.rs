@@ -12,6 +12,7 @@ mod hindsight;
 mod kettle;
 mod mash;
 mod sources;
+mod worked;
 mod wort;
 
 /// Two figures that differ by rounding alone.
