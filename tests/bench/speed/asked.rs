@@ -11,16 +11,16 @@ use super::load::Check;
 
 /// A page, or a family of alike ones, and its goals.
 #[derive(Clone, Debug)]
-pub struct Asked {
-    pub name: &'static str,
-    pub paths: Vec<String>,
-    pub check: Check,
+pub(crate) struct Asked {
+    pub(crate) name: &'static str,
+    pub(crate) paths: Vec<String>,
+    pub(crate) check: Check,
     /// At least this share of the bare handler that reads one row.
-    pub of_row: Option<f64>,
+    pub(crate) of_row: Option<f64>,
 }
 
 /// Every page that is measured. `live` is the batch under way.
-pub fn pages(shape: Shape, live: i64) -> Vec<Asked> {
+pub(crate) fn pages(shape: Shape, live: i64) -> Vec<Asked> {
     let batches = i64::from(shape.batches);
     let page = |name, paths, of_row| Asked { name, paths, check: Check::Same, of_row };
     let mut all = vec![
@@ -46,20 +46,20 @@ pub fn pages(shape: Shape, live: i64) -> Vec<Asked> {
 }
 
 /// One more reading of the wort, as a probe posts it.
-pub fn reading(server: SocketAddr, batch: i64) -> Ask {
+pub(crate) fn reading(server: SocketAddr, batch: i64) -> Ask {
     let entry =
         json!({"id": Uuid::new_v4(), "at": now(), "kind": "temperature", "place": "wort", "temperature_c": 41.5});
     Ask::post_json(server, &format!("/api/v1/batches/{batch}/entries"), &json!({"entries": [entry]}).to_string())
 }
 
 /// A remark that was in no log before.
-pub fn remark(server: SocketAddr, batch: i64, words: &str) -> Ask {
+pub(crate) fn remark(server: SocketAddr, batch: i64, words: &str) -> Ask {
     let entry = json!({"id": Uuid::new_v4(), "at": now(), "kind": "note", "note": words});
     Ask::post_json(server, &format!("/api/v1/batches/{batch}/entries"), &json!({"entries": [entry]}).to_string())
 }
 
 /// The bare commit's body: as large as a reading.
-pub fn commit(server: SocketAddr) -> Ask {
+pub(crate) fn commit(server: SocketAddr) -> Ask {
     Ask::post_json(server, "/commit", &json!({"id": Uuid::new_v4(), "at": now(), "kind": "temperature"}).to_string())
 }
 

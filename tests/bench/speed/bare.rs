@@ -40,7 +40,7 @@ struct Padded<'a> {
 /// Serves until it is killed, and says where on its first line.
 #[tokio::main]
 #[expect(clippy::print_stdout, reason = "the one who started this reads it")]
-pub async fn serve(book: PathBuf, own: PathBuf) {
+pub(crate) async fn serve(book: PathBuf, own: PathBuf) {
     let readers = pool(4).connect_with(options(&book).pragma("query_only", "on")).await.expect("the book");
     let own = options(&own).create_if_missing(true);
     let own = own.journal_mode(SqliteJournalMode::Wal).synchronous(SqliteSynchronous::Full);

@@ -6,21 +6,21 @@ use std::net::{SocketAddr, TcpStream};
 
 /// A question that can be asked again and again.
 #[derive(Clone, Debug)]
-pub struct Ask {
+pub(crate) struct Ask {
     bytes: Vec<u8>,
 }
 
 /// What came back.
 #[derive(Clone, Debug)]
-pub struct Answer {
-    pub status: u16,
-    pub body: Vec<u8>,
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) body: Vec<u8>,
 }
 
 impl Answer {
     /// Two bodies with one hash are taken for the same. The moment a page was made
     /// stands in its `<html>` tag, which is passed over.
-    pub fn hash(&self) -> u64 {
+    pub(crate) fn hash(&self) -> u64 {
         let made_at = self.body.windows(6).position(|some| some == b"<html ");
         let after = made_at.map_or(0, |tag| {
             let rest = self.body[tag..].iter().position(|byte| *byte == b'>').unwrap_or(0);
@@ -31,22 +31,22 @@ impl Answer {
         hasher.finish()
     }
 
-    pub fn holds(&self, words: &str) -> bool {
+    pub(crate) fn holds(&self, words: &str) -> bool {
         String::from_utf8_lossy(&self.body).contains(words)
     }
 }
 
 impl Ask {
-    pub fn get(server: SocketAddr, path: &str) -> Self {
+    pub(crate) fn get(server: SocketAddr, path: &str) -> Self {
         Self { bytes: format!("GET {path} HTTP/1.1\r\nHost: {server}\r\n\r\n").into_bytes() }
     }
 
     /// As a browser asks: it takes its answer compressed.
-    pub fn get_gzip(server: SocketAddr, path: &str) -> Self {
+    pub(crate) fn get_gzip(server: SocketAddr, path: &str) -> Self {
         Self { bytes: format!("GET {path} HTTP/1.1\r\nHost: {server}\r\nAccept-Encoding: gzip\r\n\r\n").into_bytes() }
     }
 
-    pub fn post_json(server: SocketAddr, path: &str, body: &str) -> Self {
+    pub(crate) fn post_json(server: SocketAddr, path: &str, body: &str) -> Self {
         let head = format!(
             "POST {path} HTTP/1.1\r\nHost: {server}\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n",
             body.len()
@@ -57,20 +57,20 @@ impl Ask {
 
 /// One connection.
 #[derive(Debug)]
-pub struct Client {
+pub(crate) struct Client {
     stream: BufReader<TcpStream>,
     answer: Answer,
 }
 
 impl Client {
-    pub fn to(server: SocketAddr) -> Self {
+    pub(crate) fn to(server: SocketAddr) -> Self {
         let stream = TcpStream::connect(server).expect("the server listens");
         stream.set_nodelay(true).expect("a socket");
         Self { stream: BufReader::with_capacity(64 * 1024, stream), answer: Answer { status: 0, body: Vec::new() } }
     }
 
     /// Asks, and reads the whole answer.
-    pub fn ask(&mut self, ask: &Ask) -> &Answer {
+    pub(crate) fn ask(&mut self, ask: &Ask) -> &Answer {
         self.stream.get_mut().write_all(&ask.bytes).expect("asked");
         let (status, length) = self.head();
         self.answer.status = status;
@@ -83,7 +83,7 @@ impl Client {
     }
 
     /// Asks for a stream of events and gives the socket it comes in by.
-    pub fn follow(mut self, ask: &Ask) -> BufReader<TcpStream> {
+    pub(crate) fn follow(mut self, ask: &Ask) -> BufReader<TcpStream> {
         self.stream.get_mut().write_all(&ask.bytes).expect("asked");
         assert_eq!(self.head().0, 200, "a stream of events");
         self.stream

@@ -11,18 +11,18 @@ use super::ratios::Effort;
 use super::server::Server;
 
 /// What is followed along.
-pub const PAGES: [&str; 8] =
+pub(crate) const PAGES: [&str; 8] =
     ["batch", "chill page", "ledger", "ledger by ABV", "find", "compare 5", "summary JSON", "entry post"];
 
 /// One row of the table.
 #[derive(Debug)]
-pub struct Grown {
-    pub size: u32,
-    pub cpu_us: Vec<f64>,
+pub(crate) struct Grown {
+    pub(crate) size: u32,
+    pub(crate) cpu_us: Vec<f64>,
 }
 
 /// Measures a book with `live` under way.
-pub fn measure(file: &Path, shape: Shape, live: i64, size: u32, effort: Effort) -> Grown {
+pub(crate) fn measure(file: &Path, shape: Shape, live: i64, size: u32, effort: Effort) -> Grown {
     let book = Server::of_the_book(file);
     let newest: Vec<String> = (0..5).map(|back| format!("batch={}", live - back)).collect();
     let any = 1 + shape.batches / 2;

@@ -15,14 +15,14 @@ const FOLLOWING: usize = 50;
 
 /// One line of the table.
 #[derive(Debug)]
-pub struct Waited {
-    pub name: &'static str,
-    pub rate: f64,
-    pub tail: Tail,
+pub(crate) struct Waited {
+    pub(crate) name: &'static str,
+    pub(crate) rate: f64,
+    pub(crate) tail: Tail,
 }
 
 /// Every page, then the write beside the bare commit.
-pub fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, effort: Effort) -> Vec<Waited> {
+pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, effort: Effort) -> Vec<Waited> {
     let (address, lasts) = (book.address, effort.slice * 8);
     follow(book, live);
     let mut waited = Vec::new();

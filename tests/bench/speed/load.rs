@@ -12,7 +12,7 @@ const PHONES: usize = 4;
 
 /// What a page's answers must be.
 #[derive(Clone, Debug)]
-pub enum Check {
+pub(crate) enum Check {
     /// The same bytes each time, for each question.
     Same,
     /// These words in it: what else it says changes with the clock.
@@ -21,15 +21,15 @@ pub enum Check {
 
 /// How a server did.
 #[derive(Clone, Copy, Debug)]
-pub struct Did {
+pub(crate) struct Did {
     /// Answers per second.
-    pub rate: f64,
+    pub(crate) rate: f64,
     /// Time its threads ran for each, µs.
-    pub cpu_us: f64,
+    pub(crate) cpu_us: f64,
 }
 
 /// Asks the questions in turn, each phone as soon as it has its last answer.
-pub fn closed(server: &Server, asks: &[Ask], check: &Check, lasts: Duration) -> Did {
+pub(crate) fn closed(server: &Server, asks: &[Ask], check: &Check, lasts: Duration) -> Did {
     let first: Mutex<Vec<Option<u64>>> = Mutex::new(vec![None; asks.len()]);
     let (began, cpu) = (Instant::now(), server.cpu());
     let answers: usize = std::thread::scope(|scope| {
@@ -64,16 +64,16 @@ fn see(check: &Check, answer: &Answer, first: &mut Option<u64>) {
 
 /// How long answers took, counted from when they were due.
 #[derive(Clone, Copy, Debug)]
-pub struct Tail {
-    pub p50_ms: f64,
-    pub p99_ms: f64,
-    pub p999_ms: f64,
+pub(crate) struct Tail {
+    pub(crate) p50_ms: f64,
+    pub(crate) p99_ms: f64,
+    pub(crate) p999_ms: f64,
 }
 
 /// Asks at a fixed rate whatever the server does. A question that had to wait for
 /// the one before is counted from when it was due, so a stall is seen by all it
 /// held up (coordinated omission).
-pub fn open(server: &Server, asks: impl Fn(usize) -> Ask + Sync, rate: f64, lasts: Duration) -> Tail {
+pub(crate) fn open(server: &Server, asks: impl Fn(usize) -> Ask + Sync, rate: f64, lasts: Duration) -> Tail {
     let began = Instant::now() + Duration::from_millis(20);
     let mut took: Vec<f64> = std::thread::scope(|scope| {
         let phones: Vec<_> = (0..PHONES)

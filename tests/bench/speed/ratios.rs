@@ -14,23 +14,23 @@ use super::stats::Median;
 
 /// How long and how often.
 #[derive(Clone, Copy, Debug)]
-pub struct Effort {
-    pub rounds: usize,
-    pub slice: Duration,
+pub(crate) struct Effort {
+    pub(crate) rounds: usize,
+    pub(crate) slice: Duration,
 }
 
 /// One line of the table.
 #[derive(Debug)]
-pub struct Ratio {
-    pub name: &'static str,
-    pub bytes: usize,
-    pub gzip_bytes: usize,
-    pub rate: Median,
-    pub cpu_us: Median,
-    pub of_row: Median,
+pub(crate) struct Ratio {
+    pub(crate) name: &'static str,
+    pub(crate) bytes: usize,
+    pub(crate) gzip_bytes: usize,
+    pub(crate) rate: Median,
+    pub(crate) cpu_us: Median,
+    pub(crate) of_row: Median,
     /// Against the template of this size; none for a write.
-    pub of_page: Option<Median>,
-    pub goal: String,
+    pub(crate) of_page: Option<Median>,
+    pub(crate) goal: String,
 }
 
 enum Target<'a> {
@@ -38,15 +38,15 @@ enum Target<'a> {
     Commit,
     Entry,
     Page(&'a Asked),
-    Padded(usize, usize),
+    Padded(usize),
 }
 
 /// Measures every page, and the write, in the same rounds.
-pub fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, effort: Effort) -> (Vec<Ratio>, Did) {
+pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, effort: Effort) -> (Vec<Ratio>, Did) {
     let bytes: Vec<(usize, usize)> = pages.iter().map(|page| sizes(book, page)).collect();
     let mut targets = vec![Target::Row, Target::Commit, Target::Entry];
     targets.extend(pages.iter().map(Target::Page));
-    targets.extend(bytes.iter().enumerate().map(|(index, (bytes, _))| Target::Padded(index, *bytes)));
+    targets.extend(bytes.iter().map(|(bytes, _)| Target::Padded(*bytes)));
     let mut did: Vec<Vec<Did>> = vec![Vec::new(); targets.len()];
     let mut seed = 7_u64;
     for round in 0..=effort.rounds {
@@ -96,7 +96,7 @@ fn run(book: &Server, bare: &Server, target: &Target<'_>, live: i64, lasts: Dura
     let changing = Check::Holds(String::new());
     match target {
         Target::Row => closed(bare, &[Ask::get(bare.address, &format!("/row/{live}"))], &Check::Same, lasts),
-        Target::Padded(_, bytes) => {
+        Target::Padded(bytes) => {
             closed(bare, &[Ask::get(bare.address, &format!("/page/{bytes}/{live}"))], &Check::Same, lasts)
         }
         // Made beforehand: more than can be asked for in that time.

@@ -13,24 +13,24 @@ const LOAD: &str = "1";
 
 /// A server, stopped when it is let go of.
 #[derive(Debug)]
-pub struct Server {
+pub(crate) struct Server {
     child: Child,
     _out: BufReader<ChildStdout>,
-    pub address: SocketAddr,
+    pub(crate) address: SocketAddr,
     /// From the start of the process to its first answer.
-    pub start: Duration,
+    pub(crate) start: Duration,
 }
 
 impl Server {
     /// The book as anybody serves it.
-    pub fn of_the_book(book: &Path) -> Self {
+    pub(crate) fn of_the_book(book: &Path) -> Self {
         let mut command = pinned(env!("CARGO_BIN_EXE_gylebook"));
         command.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(book);
         Self::start(command)
     }
 
     /// The bare handlers of the same stack, over the same book.
-    pub fn bare(book: &Path, own: &Path) -> Self {
+    pub(crate) fn bare(book: &Path, own: &Path) -> Self {
         let mut command = pinned(std::env::current_exe().expect("this program"));
         command.arg("serve-bare").arg(book).arg(own);
         Self::start(command)
@@ -48,7 +48,7 @@ impl Server {
     }
 
     /// Time its threads have run since the process began.
-    pub fn cpu(&self) -> Duration {
+    pub(crate) fn cpu(&self) -> Duration {
         let threads = fs::read_dir(format!("/proc/{}/task", self.child.id())).expect("a process on Linux");
         let ran = threads.filter_map(|thread| {
             let told = fs::read_to_string(thread.ok()?.path().join("schedstat")).ok()?;
@@ -58,7 +58,7 @@ impl Server {
     }
 
     /// Memory that is in use now, and the most that ever was, MB.
-    pub fn resident_mb(&self) -> (f64, f64) {
+    pub(crate) fn resident_mb(&self) -> (f64, f64) {
         let status = fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("a process on Linux");
         let of = |name: &str| {
             let line = status.lines().find_map(|line| line.strip_prefix(name)).expect("a line of the status");
@@ -77,7 +77,7 @@ impl Drop for Server {
 }
 
 /// Moves this process to the core the load comes from.
-pub fn move_to_the_load_core() {
+pub(crate) fn move_to_the_load_core() {
     let id = std::process::id().to_string();
     let moved = Command::new("taskset").args(["-a", "-c", "-p", LOAD, &id]).stdout(Stdio::null()).status();
     assert!(moved.is_ok_and(|moved| moved.success()), "taskset moves this process to core {LOAD}");

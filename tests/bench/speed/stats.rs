@@ -2,15 +2,15 @@
 
 /// A median with the interval that holds it in 95 of 100 redrawings.
 #[derive(Clone, Copy, Debug)]
-pub struct Median {
-    pub value: f64,
-    pub low: f64,
-    pub high: f64,
+pub(crate) struct Median {
+    pub(crate) value: f64,
+    pub(crate) low: f64,
+    pub(crate) high: f64,
 }
 
 impl Median {
     /// By the bootstrap: 2,000 redrawings with replacement, the same each time.
-    pub fn of(values: &[f64]) -> Self {
+    pub(crate) fn of(values: &[f64]) -> Self {
         let mut state = 1_u64;
         let mut draw = || {
             // A linear congruential generator (Knuth's MMIX constants, from memory).
@@ -24,13 +24,13 @@ impl Median {
 }
 
 /// The middle of values in any order.
-pub fn middle(mut values: Vec<f64>) -> f64 {
+pub(crate) fn middle(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     quantile(&values, 0.5)
 }
 
 /// The value below which this share of the sorted values lies.
-pub fn quantile(sorted: &[f64], share: f64) -> f64 {
+pub(crate) fn quantile(sorted: &[f64], share: f64) -> f64 {
     let last = sorted.len().saturating_sub(1);
     sorted.get(((last as f64) * share).round() as usize).copied().unwrap_or(f64::NAN)
 }

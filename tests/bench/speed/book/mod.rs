@@ -31,15 +31,15 @@ const YEARS: f64 = 10.0;
 
 /// How large a book is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shape {
+pub(crate) struct Shape {
     /// Batches in it.
-    pub batches: u32,
+    pub(crate) batches: u32,
     /// Thermometer readings in each.
-    pub readings: u32,
+    pub(crate) readings: u32,
 }
 
 /// Makes a book of this shape at a path where there is none.
-pub async fn make(path: &Path, shape: Shape) {
+pub(crate) async fn make(path: &Path, shape: Shape) {
     let store = Store::open(path).await.expect("a new book");
     let settings = Settings { house: "Quarry Lane".into(), welcomed: true, ..Settings::default() };
     store.save_settings(&settings).await.expect("kept");
@@ -81,7 +81,7 @@ async fn carry_in(store: &Store, number: u32, shape: Shape) {
 
 /// Starts a batch in the middle of its chill, and gives its number: the one
 /// phones have open. It stands `minutes` after flame-out `now`.
-pub async fn under_way(store: &Store, readings: u32, minutes: f64, now: OffsetDateTime) -> i64 {
+pub(crate) async fn under_way(store: &Store, readings: u32, minutes: f64, now: OffsetDateTime) -> i64 {
     let recipe = recipe(0);
     let recipe_id = store.add_recipe(&recipe, now).await.expect("written");
     let mut pieces = Vec::new();
