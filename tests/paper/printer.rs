@@ -151,6 +151,10 @@ impl Sheet {
         let words: Vec<Word> = self.words().into_iter().map(Word::ink).collect();
         for (index, one) in words.iter().enumerate() {
             for other in words[index + 1..].iter().filter(|other| other.page == one.page) {
+                // A letter with a halo is drawn twice, at one and the same place.
+                if one.text == other.text && (one.left - other.left).abs() + (one.right - other.right).abs() < 0.01 {
+                    continue;
+                }
                 let wide = one.right.min(other.right) - one.left.max(other.left);
                 let high = one.bottom.min(other.bottom) - one.top.max(other.top);
                 let least = one.area().min(other.area());

@@ -13,7 +13,7 @@
 //! - one bucket of water more (the first bath again), beyond what the best times bring,
 //! - more ice in the last bath, the changes as they were,
 //! - twice the flow through the same coil, and twice the coil at the same flow
-//!   ([`exchange`](super::exchange)), the changes as they were,
+//!   ([`exchange`]), the changes as they were,
 //! - a bath stirred from the start, where a stir has shown that `K` rises by it.
 //!
 //! # Refusals
