@@ -6,10 +6,11 @@ use anyhow::{Context, Result, ensure};
 use gylebook_browser_tests::{chromium::Chromium, server::Server, tab::Tab, walk};
 use serde_json::json;
 
-/// The fields of a page that can be filled in, each with a name of its own.
+/// The fields of a page that can be filled in, each with a name of its own. No
+/// page may choose a file again.
 const FIELDS: &str = "
     const fields = [...document.forms].flatMap((form, place) => [...form.elements]
-        .filter((field) => field.name && field.matches('input:not([type=hidden]), select, textarea'))
+        .filter((field) => field.name && field.matches('input:not([type=hidden], [type=file]), select, textarea'))
         .map((field, at) => [`${form.getAttribute('action')} ${place} ${field.name} ${at}`, field]));
     const isTick = (field) => /checkbox|radio/.test(field.type);";
 /// Fills each with something it did not hold.
