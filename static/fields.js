@@ -6,7 +6,7 @@ const isTick = (field) => field.type === "checkbox" || field.type === "radio";
 
 /** The fields a person can fill in. */
 export const fieldsOf = (form) =>
-  [...form.elements].filter((field) => field.name && field.matches("input:not([type=hidden]), select, textarea"));
+  [...form.elements].filter((field) => field.name && field.matches("input:not([type=hidden], [type=file]), select, textarea"));
 
 /** What a field is known by within its form: of several ticks of a name, each for itself. */
 export const keyOf = (field) => (isTick(field) ? `${field.name}=${field.value}` : field.name);
