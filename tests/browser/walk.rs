@@ -28,7 +28,8 @@ pub async fn pages_with_forms(tab: &Tab, server: &Server) -> Result<Vec<String>>
     let mut pages = Vec::new();
     while let Some(path) = waiting.pop_front() {
         tab.client.goto(&server.page(&path)).await?;
-        let links = "[...document.querySelectorAll('a[href]:not([download])')].map((link) => link.getAttribute('href'))";
+        let links =
+            "[...document.querySelectorAll('a[href]:not([download])')].map((link) => link.getAttribute('href'))";
         for link in tab.ask(links).await?.as_array().into_iter().flatten().filter_map(Value::as_str) {
             let link = link.split('#').next().unwrap_or_default();
             let is_page = link.starts_with('/') && !link.starts_with("/api") && !link.ends_with(".csv");
