@@ -49,7 +49,7 @@ impl Held {
         for piece in equipment.values_mut() {
             piece["care"].take();
             piece["changed_at"].take();
-            // Settings tapped to other units and a form kept: a form gives six digits back.
+            // Settings tapped to other units and a form kept: it gives a number back to a millionth.
             piece["typed"].take();
             for number in piece.as_object_mut().context("a piece")?.values_mut().filter(|number| number.is_f64()) {
                 *number = json!(format!("{:.4e}", number.as_f64().unwrap_or_default()));

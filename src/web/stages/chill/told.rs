@@ -14,8 +14,8 @@ use crate::web::when::Moment;
 pub(super) struct NowTold {
     /// The latest reading.
     pub(super) reading: Option<Shown>,
-    /// When it was read, and how long ago.
-    pub(super) read_at: Option<(Moment, Moment)>,
+    /// When it was read, and how long ago where that says more.
+    pub(super) read_at: Option<(Moment, Option<String>)>,
     /// Where the wort is to be.
     pub(super) target: Shown,
     /// When it is there.
@@ -53,7 +53,11 @@ impl NowTold {
         let reading = now.and_then(|now| now.reading);
         Self {
             reading: reading.map(|reading| celsius(reading.wort_c)),
-            read_at: reading.map(|reading| (frame.clock.short(reading.at), frame.clock.ago(reading.at))),
+            read_at: reading.map(|reading| {
+                let (at, ago) = (frame.clock.short(reading.at), frame.clock.ago(reading.at).text);
+                let says_more = ago != at.text;
+                (at, says_more.then_some(ago))
+            }),
             target: celsius(batch.recipe.target_pitch_c),
             when: words.as_ref().map_or_else(String::new, Words::when),
             verdict: words.as_ref().map(Words::verdict),
