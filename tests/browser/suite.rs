@@ -1,5 +1,6 @@
 //! A brew day in a real browser, and what can go wrong on it.
 
+mod access;
 mod alarms;
 mod chill;
 mod day;

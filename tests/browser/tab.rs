@@ -58,6 +58,25 @@ impl Tab {
         self.browser("Emulation.setDeviceMetricsOverride", params).await.map(drop)
     }
 
+    /// How the browser shows a page: on which medium ("" is the screen), and by what light.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn see(&self, media: &str, light: &str) -> Result<()> {
+        let features = json!([{ "name": "prefers-color-scheme", "value": light }]);
+        self.browser("Emulation.setEmulatedMedia", json!({ "media": media, "features": features })).await.map(drop)
+    }
+
+    /// Sets how large text is, in hundredths, as a person does in the browser's
+    /// own settings: `rem` and `em` follow, in media queries too.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn text_size(&self, percent: u32) -> Result<()> {
+        let sizes = json!({ "standard": 16 * percent / 100, "fixed": 13 * percent / 100 });
+        self.browser("Page.setFontSizes", json!({ "fontSizes": sizes })).await.map(drop)
+    }
+
     /// Goes to a page and looks it over.
     ///
     /// # Errors
