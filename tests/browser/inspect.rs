@@ -1,6 +1,7 @@
 //! What is looked at on every page.
 
 use anyhow::{Result, bail};
+use serde_json::Value;
 
 use crate::tab::Tab;
 
@@ -11,7 +12,7 @@ use crate::tab::Tab;
 /// The browser does not tell.
 pub async fn faults(tab: &Tab) -> Result<Vec<String>> {
     let mut wrong = tab.complaints().await?;
-    wrong.extend(told(tab, include_str!("inspect.js")).await?);
+    wrong.extend(told(tab, concat!(include_str!("seen.js"), include_str!("inspect.js"))).await?);
     Ok(wrong)
 }
 
@@ -21,7 +22,18 @@ pub async fn faults(tab: &Tab) -> Result<Vec<String>> {
 /// # Errors
 /// The browser does not tell.
 pub async fn spaced_out(tab: &Tab) -> Result<Vec<String>> {
-    told(tab, include_str!("spacing.js")).await
+    told(tab, concat!(include_str!("seen.js"), include_str!("spacing.js"))).await
+}
+
+/// What has the focus: its place on the page, and a sentence for each thing wrong
+/// with how it is seen. Nothing, where nothing has it.
+///
+/// # Errors
+/// The browser does not tell.
+pub async fn focus(tab: &Tab) -> Result<Option<(String, Vec<String>)>> {
+    let seen = tab.client.execute(concat!(include_str!("seen.js"), include_str!("focus.js")), vec![]).await?;
+    let place = seen["place"].as_str().map(str::to_owned);
+    Ok(place.map(|place| (place, lines(&seen["wrong"]))))
 }
 
 /// Fails where there are [`faults`]; the message lists all of them.
@@ -37,6 +49,9 @@ pub async fn page(tab: &Tab) -> Result<()> {
 }
 
 async fn told(tab: &Tab, script: &str) -> Result<Vec<String>> {
-    let seen = tab.client.execute(script, vec![]).await?;
-    Ok(seen.as_array().into_iter().flatten().filter_map(|line| line.as_str().map(str::to_owned)).collect())
+    Ok(lines(&tab.client.execute(script, vec![]).await?))
+}
+
+fn lines(list: &Value) -> Vec<String> {
+    list.as_array().into_iter().flatten().filter_map(|line| line.as_str().map(str::to_owned)).collect()
 }

@@ -6,17 +6,14 @@ spacing.replaceSync(`
   p { margin-block-end: 2em !important; }
 `);
 document.adoptedStyleSheets = [spacing];
-const wrong = [];
-
-const page = document.documentElement;
-if (page.scrollWidth > page.clientWidth) wrong.push(`spaced out, scrolls sideways: ${page.scrollWidth} in ${page.clientWidth}`);
+const wrong = sideways().map((line) => `spaced out, ${line}`);
 
 for (const element of document.querySelectorAll("body *")) {
   const { overflowX, overflowY } = getComputedStyle(element);
   if (!element.checkVisibility() || element.closest(".unseen, svg, input, select, textarea")) continue;
   const isCut = (overflow, is, has) => /hidden|clip/.test(overflow) && has > is + 1;
   if (isCut(overflowX, element.clientWidth, element.scrollWidth) || isCut(overflowY, element.clientHeight, element.scrollHeight)) {
-    wrong.push(`spaced out, cut off: ${element.localName}.${element.className} “${element.textContent.trim().slice(0, 40)}”`);
+    wrong.push(`spaced out, cut off: ${told(element)}`);
   }
 }
 

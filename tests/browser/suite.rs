@@ -7,6 +7,7 @@ mod day;
 mod drafts;
 mod flaps;
 mod ghosts;
+mod keyboard;
 mod outbox;
 mod pairing;
 mod phones;

@@ -1,7 +1,12 @@
 //! What a person does on a page, and what is asked of the browser about it.
 
 use anyhow::{Context, Result, bail};
-use fantoccini::{Client, Locator, elements::Element, wd::WebDriverCompatibleCommand};
+use fantoccini::{
+    Client, Locator,
+    actions::{InputSource, KeyAction, KeyActions},
+    elements::Element,
+    wd::WebDriverCompatibleCommand,
+};
 use serde_json::{Value, json};
 
 use crate::{inspect, wait_for};
@@ -160,6 +165,16 @@ impl Tab {
         let field = self.find(css).await?;
         field.clear().await?;
         Ok(field.send_keys(text).await?)
+    }
+
+    /// Presses keys one after another, wherever the focus is.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn keys(&self, keys: impl IntoIterator<Item = char>) -> Result<()> {
+        let presses = keys.into_iter().flat_map(|value| [KeyAction::Down { value }, KeyAction::Up { value }]);
+        let all = presses.fold(KeyActions::new("keys".into()), |actions, press| actions.then(press));
+        Ok(self.client.perform_actions(all).await?)
     }
 
     /// What the browser complained of since it was last asked: scripts that
