@@ -76,6 +76,17 @@ for (const button of seen("button, a[href]")) {
   if (!button.textContent.trim() && !button.ariaLabel) wrong.push(`no words: ${told(button)}`);
 }
 
+for (const table of document.querySelectorAll("table:not([role=presentation])")) {
+  if (!table.querySelector("thead th, tr:first-child th")) wrong.push(`no heads: ${told(table)}`);
+}
+
+// WCAG 2.2, 1.4.1: a link among words is not told by its colour alone.
+for (const link of seen("p a[href]")) {
+  const { display, textDecorationLine } = getComputedStyle(link);
+  const isAmongWords = [...link.parentElement.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim().length > 1);
+  if (display === "inline" && isAmongWords && textDecorationLine === "none") wrong.push(`told by colour alone: ${told(link)}`);
+}
+
 // A place that is there before something is said in it is read out when it is.
 if (document.querySelector("[data-batch] [name=kind]") && !document.querySelector("main > [role=status]")) wrong.push("nowhere to say what was saved");
 

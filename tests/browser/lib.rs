@@ -14,6 +14,7 @@ pub mod longest;
 pub mod server;
 pub mod tab;
 pub mod walk;
+pub mod weight;
 pub mod wire;
 
 use std::{future::Future, path::Path, time::Duration};

@@ -5,7 +5,8 @@ spacing.replaceSync(`
   * { line-height: 1.5 !important; letter-spacing: 0.12em !important; word-spacing: 0.16em !important; }
   p { margin-block-end: 2em !important; }
 `);
-document.adoptedStyleSheets = [spacing];
+const own = document.adoptedStyleSheets;
+document.adoptedStyleSheets = [...own, spacing];
 const wrong = sideways().map((line) => `spaced out, ${line}`);
 
 for (const element of document.querySelectorAll("body *")) {
@@ -17,5 +18,5 @@ for (const element of document.querySelectorAll("body *")) {
   }
 }
 
-document.adoptedStyleSheets = [];
+document.adoptedStyleSheets = own;
 return wrong;
