@@ -15,6 +15,7 @@ pub mod chill_picture;
 pub mod chill_plan;
 mod clearance;
 pub mod compare;
+pub mod day_pictures;
 pub mod devices;
 pub mod equipment;
 pub mod error;

@@ -18,8 +18,9 @@ use crate::web::units::Shown;
 use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame};
 
-/// The most lines of the log a stage page shows; the batch page shows them all.
-const LINES_MOST: usize = 40;
+/// The most lines of the log a stage page shows: what a hand with a thermometer
+/// looks back at. The batch page shows them all.
+const LINES_MOST: usize = 12;
 
 /// A batch at one stage.
 #[derive(Clone, Debug)]
@@ -71,6 +72,8 @@ pub struct ItemTold {
     pub outcome: Option<(Outcome, Moment)>,
     /// Why it was skipped, where that was said.
     pub why: Option<String>,
+    /// Where the tick can be put right; empty where there is none.
+    pub href: String,
 }
 
 impl ItemTold {
@@ -199,7 +202,8 @@ fn told(day: &BrewDay, frame: &Frame, item: &CheckItem) -> ItemTold {
     let check = day.check(&item.key);
     ItemTold {
         item: item.clone(),
-        outcome: check.map(|(at, outcome, _)| (outcome, frame.clock.short(at))),
-        why: check.and_then(|(_, _, why)| why.map(str::to_owned)),
+        outcome: check.map(|check| (check.outcome, frame.clock.short(check.at))),
+        why: check.and_then(|check| check.why).map(str::to_owned),
+        href: check.map(|check| log::href(day, check.id)).unwrap_or_default(),
     }
 }
