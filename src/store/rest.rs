@@ -28,7 +28,7 @@ impl Store {
                         return;
                     }
                 }
-                let Some(store) = Weak::upgrade(&inner).map(Store) else { return };
+                let Some(store) = Weak::upgrade(&inner).map(|inner| Store(inner, None)) else { return };
                 if let Err(why) = store.fold_wal().await {
                     // All that was logged is safe in the -wal; the next rest is another chance.
                     tracing::debug!(%why, "the write-ahead log was not folded");
