@@ -79,7 +79,8 @@ mod tests {
         store.append(Some(batch), vec![entry(2, r#"{"kind": "bath_stirred"}"#)], None, NOON).await.unwrap();
         store.fold_wal().await.unwrap();
         assert!(wal_bytes(store) > 0, "the reader still needs it");
-        drop(reader);
+        // Dropped, it would be given back a moment later.
+        reader.rollback().await.unwrap();
         store.fold_wal().await.unwrap();
         assert_eq!(wal_bytes(store), 0);
         let patience: i64 = sqlx::query_scalar("pragma busy_timeout").fetch_one(&store.0.writer).await.unwrap();
