@@ -276,7 +276,7 @@ mod tests {
 
         store.revise_recipe(recipe_id, &recipe("Paler"), NOON).await.unwrap();
         store.change_equipment(coil, &equipment("Other coil", "coil"), NOON).await.unwrap();
-        store.save_check_lists(&CheckLists(Vec::new())).await.unwrap();
+        store.save_check_lists(&CheckLists(Vec::new()), NOON).await.unwrap();
         assert_eq!(store.batch(id).await.unwrap().unwrap(), before);
 
         let next = store.start_batch(&new, NOON).await.unwrap().unwrap();

@@ -54,6 +54,7 @@ use tokio::sync::{broadcast, watch};
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
+pub use checklists::{LISTS_KEPT_FOR, ListsBefore};
 pub use chillers::ChillerBatches;
 pub use coils::{CoilRun, CoilTells};
 pub use compared::Compared;

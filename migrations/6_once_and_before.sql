@@ -7,3 +7,12 @@ create table made_once (
     made      integer not null,
     made_ms   integer not null
 ) strict, without rowid;
+
+-- The check lists as they were before a change, to be had back.
+create table check_lists_before (
+    -- Never used twice, so that a page left open brings back what it shows.
+    number   integer primary key autoincrement,
+    body     text not null constraint check_lists_before_is_json check (json_valid(body)),
+    -- Until when the book had these.
+    until_ms integer not null
+) strict;
