@@ -223,15 +223,17 @@ fn named(name: &'static str, marks: &[f64], frame: &Frame) -> Cow<'static, str> 
 }
 
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
+    // Until the yeast is in, it is the latest reading under another name.
+    let is_ahead = figure.path == "pitch.wort_c" && summary.pitch.at.is_none();
     let se = se_paths(figure.path).iter().find_map(|path| at(all, path)).unwrap_or_default();
-    let told = at(all, figure.path).map(|value| frame.show_measured(value, se, figure.dimension));
+    let told = at(all, figure.path).filter(|_| !is_ahead).map(|value| frame.show_measured(value, se, figure.dimension));
     let (value, se) = told.map_or((None, None), |(value, se)| (Some(value), se));
     FigureRow {
         key: figure.path,
         label: named(figure.label, figure.marks, frame),
         value,
         se,
-        why: summary.missing.get(figure.path).cloned(),
+        why: if is_ahead { Some("Log the pitch.".to_owned()) } else { summary.missing.get(figure.path).cloned() },
         is_estimate: figure.is_estimate,
     }
 }

@@ -98,7 +98,7 @@ pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> 
     let by_lists = stage.map(|_| told_by_lists(day)).unwrap_or_default();
     let lines = newest_first(day)
         .filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)))
-        .filter(|line| !(line.is_plain() && by_lists.contains(&line.line.logged.entry.id)));
+        .filter(|line| !(line.is_plain() && by_lists.contains(&line.id())));
     told_rows(day, &that_day, &lines.take(most).collect::<Vec<_>>())
 }
 
@@ -235,6 +235,10 @@ impl<'a> Line<'a> {
     /// When it happened, as it stands.
     fn at(&self) -> OffsetDateTime {
         self.standing.map_or(self.line.logged.entry.at, |standing| standing.at)
+    }
+
+    fn id(&self) -> Uuid {
+        self.line.logged.entry.id
     }
 
     /// Whether it says nothing beyond its value.

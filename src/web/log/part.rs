@@ -1,9 +1,12 @@
 //! A long log, a part at a time: a probe leaves thousands of lines in a day.
 
+use std::collections::HashSet;
+
 use serde::Deserialize;
 use time::OffsetDateTime;
 use uuid::Uuid;
 
+use super::ticks::care_by_ticks;
 use super::{Line, LogRow, newest_first, told_rows};
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::{Body, BrewDay};
@@ -53,11 +56,14 @@ impl Part {
     #[must_use]
     pub fn of(day: &BrewDay, frame: &Frame, asked: &Asked) -> Self {
         let that_day = frame.on(day.brewed_at());
-        let wanted = asked.entry.and_then(|id| newest_first(day).position(|line| line.line.logged.entry.id == id));
+        let by_ticks: HashSet<Uuid> = care_by_ticks(day).collect();
+        // A tick tells the care it wrote.
+        let told = || newest_first(day).filter(|line| !(line.is_plain() && by_ticks.contains(&line.id())));
+        let wanted = asked.entry.and_then(|id| told().position(|line| line.id() == id));
         let number = wanted.map_or_else(|| asked.log.parse().unwrap_or(1), |line| line / LINES + 1);
         let (skipped, most) =
             if asked.log == "all" { (0, usize::MAX) } else { (number.saturating_sub(1).saturating_mul(LINES), LINES) };
-        let lines: Vec<_> = newest_first(day).skip(skipped).take(most).collect();
+        let lines: Vec<_> = told().skip(skipped).take(most).collect();
         let mut stretches = stretches(day, &that_day, &lines);
         let goes_on = skipped == 0 && day.state().in_progress();
         for (index, stretch) in stretches.iter_mut().enumerate() {
@@ -67,7 +73,7 @@ impl Part {
         if let [only] = stretches.as_mut_slice() {
             only.is_open = true;
         }
-        let total = newest_first(day).count();
+        let total = told().count();
         Self { stretches, shown: lines.len(), batch: day.batch.id, skipped, total }
     }
 

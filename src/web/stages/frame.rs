@@ -13,7 +13,7 @@ use crate::brewday::{BrewDay, Summary};
 use crate::web::form::Form;
 use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
-use crate::web::strip::BatchHead;
+use crate::web::strip::{BatchHead, StageLink};
 use crate::web::units::Shown;
 use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame};
@@ -148,12 +148,13 @@ impl StageFrame {
         self.came_back.as_ref().map(|(_, form)| form)
     }
 
-    /// The last temperature read at any of these places, named by their keys.
+    /// The last temperature read at any of these places, named by their keys, as
+    /// the thermometer showed it: the next one is read off the same.
     #[must_use]
     pub fn last_read(&self, places: &[(&str, &str)]) -> Option<(Shown, Moment)> {
         let places = places.iter().filter_map(|(key, _)| Place::from_key(key));
         let last = places.filter_map(|place| self.day.temperatures(place).last()).max_by_key(|reading| reading.at)?;
-        Some((self.frame.show(last.temperature_c, Dimension::Temperature), self.frame.clock.short(last.at)))
+        Some((self.frame.show(last.shown_c, Dimension::Temperature), self.frame.clock.short(last.at)))
     }
 
     /// How far this stage has come.
@@ -166,6 +167,14 @@ impl StageFrame {
     #[must_use]
     pub fn action(&self) -> String {
         format!("/batches/{}/{}", self.day.batch.id, self.stage.key())
+    }
+
+    /// Where the day goes on, once this stage is over and the next has not begun.
+    #[must_use]
+    pub fn onward(&self) -> Option<&StageLink> {
+        let after = Stage::ALL.iter().position(|stage| *stage == self.stage)? + 1;
+        let next = self.head.stages.get(after)?;
+        (self.state() == StageState::Finished && next.state == StageState::Ahead).then_some(next)
     }
 
     /// Whether the entry just saved can be taken back from here.
