@@ -26,7 +26,7 @@ function inFrame(element) {
 /** What pushes the page out to the side, if anything does. */
 function sideways() {
   if (page.scrollWidth <= page.clientWidth) return [];
-  const out = [...document.querySelectorAll("body *:not(.unseen)")].filter((element) => isOut(element) && ![...element.children].some(isOut) && !inFrame(element));
+  const out = [...document.querySelectorAll("body *:not(.unseen)")].filter((element) => element.checkVisibility() && isOut(element) && ![...element.children].some(isOut) && !inFrame(element));
   return [`scrolls sideways: ${page.scrollWidth} in ${page.clientWidth}: ${out.slice(0, 6).map(told).join(", ")}`];
 }
 
