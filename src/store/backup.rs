@@ -102,7 +102,7 @@ pub async fn back_up(data: &Path, to: &Path) -> Result<(), BackupError> {
     let copied = copy(data, &part).await;
     let done = copied.and_then(|()| take_name(&part, to));
     if done.is_err() {
-        let _ = fs::remove_file(&part);
+        clear_away(&part);
     }
     done
 }
@@ -127,7 +127,7 @@ pub async fn restore(backup: &Path, data: &Path, now: OffsetDateTime) -> Result<
         Err(why) => Err(why),
     };
     if done.is_err() {
-        let _ = fs::remove_file(&part);
+        clear_away(&part);
     }
     done
 }
@@ -224,6 +224,13 @@ async fn findings(connection: &mut SqliteConnection) -> Result<Vec<String>, sqlx
             .await?;
     found.extend(dangling.iter().map(|(table, rows)| format!("{rows} rows of {table} refer to something missing")));
     Ok(found)
+}
+
+/// Takes away a copy that was not finished, and what SQLite may have left beside it.
+pub(super) fn clear_away(part: &Path) {
+    for ending in ["", "-journal", "-wal", "-shm"] {
+        let _ = fs::remove_file(beside(part, ending));
+    }
 }
 
 /// A name for a copy until it has stood its check; no other copy under way has it.

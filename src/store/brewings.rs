@@ -26,19 +26,23 @@ pub struct Brewing {
 }
 
 impl Store {
-    /// Every batch of a recipe, whichever revision it holds, the newest first.
+    /// Batches of a recipe, whichever revision they hold, the newest first:
+    /// `most` of them, after `skip`.
     ///
     /// # Errors
     /// The data file can't be read.
-    pub async fn batches_of_recipe(&self, recipe: i64) -> Result<Vec<Brewing>> {
+    pub async fn batches_of_recipe(&self, recipe: i64, skip: u32, most: u32) -> Result<Vec<Brewing>> {
         let rows = sqlx::query!(
             "
             select batch_id, name, recipe_revision, state, brewed_ms, original_sg
             from batch join summary using (batch_id)
             where recipe_id = ?
             order by brewed_ms desc, batch_id desc
+            limit ? offset ?
             ",
             recipe,
+            most,
+            skip,
         )
         .fetch_all(&self.0.readers)
         .await?;
@@ -92,10 +96,10 @@ mod tests {
         store.start_batch(&new_batch(other), NOON).await.unwrap().unwrap();
         store.revise_recipe(pale, &recipe("Paler"), NOON + Duration::hours(1)).await.unwrap();
         store.start_batch(&new_batch(pale), NOON + Duration::hours(2)).await.unwrap().unwrap();
-        let found = store.batches_of_recipe(pale).await.unwrap();
+        let found = store.batches_of_recipe(pale, 0, 9).await.unwrap();
         let found: Vec<_> = found.iter().map(|one| (one.batch, one.revision, one.state)).collect();
         assert_eq!(found, [(3, 2, BatchState::Planned), (1, 1, BatchState::Planned)]);
-        assert!(store.batches_of_recipe(99).await.unwrap().is_empty());
+        assert!(store.batches_of_recipe(99, 0, 9).await.unwrap().is_empty());
     }
 
     #[tokio::test]

@@ -14,7 +14,7 @@ use time::macros::format_description;
 use time::{Date, OffsetDateTime, UtcOffset};
 use tokio::time::{Instant, sleep};
 
-use super::backup::{PART, copy, part_of, sync_folder, take_name};
+use super::backup::{PART, clear_away, copy, part_of, sync_folder, take_name};
 use super::lock::beside;
 use super::{BackupError, Store};
 
@@ -130,7 +130,7 @@ impl Store {
             let file = File::open(&part).and_then(|file| Ok((file.metadata()?.len(), file)));
             file.map(|(bytes, file)| (file, bytes)).map_err(|why| not_written(&part, &why))
         });
-        let _ = fs::remove_file(&part);
+        clear_away(&part);
         opened
     }
 
@@ -155,7 +155,7 @@ impl Store {
             Err(why) => Err(why),
         };
         if !matches!(made, Ok(DailyOutcome::Made)) {
-            let _ = fs::remove_file(&part);
+            clear_away(&part);
             return made;
         }
         for old in kept(&folder).into_iter().skip(KEPT) {

@@ -15,7 +15,7 @@ use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePo
 use sqlx::{ConnectOptions, Connection};
 use tokio::sync::{broadcast, watch};
 
-use super::backup::{part_of, take_name};
+use super::backup::{clear_away, part_of, take_name};
 use super::daily;
 use super::days::Days;
 use super::lock::Lock;
@@ -173,7 +173,7 @@ impl Store {
             Err(why) => Ok(Err(why)),
         };
         if !matches!(named, Ok(Ok(()))) {
-            let _ = fs::remove_file(&part);
+            clear_away(&part);
         }
         named
     }

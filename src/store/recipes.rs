@@ -143,11 +143,12 @@ impl Store {
         row.map(Row::record).transpose()
     }
 
-    /// Every revision of a recipe, the newest first; none where there is no such recipe.
+    /// Revisions of a recipe, the newest first: `most` of them, after `skip`; none
+    /// where there is no such recipe.
     ///
     /// # Errors
     /// The data file can't be read.
-    pub async fn recipe_revisions(&self, id: i64) -> Result<Vec<RecipeRecord>> {
+    pub async fn recipe_revisions(&self, id: i64, skip: u32, most: u32) -> Result<Vec<RecipeRecord>> {
         let rows = sqlx::query_as!(
             Row,
             r#"
@@ -161,8 +162,11 @@ impl Store {
             from recipe join recipe_revision using (recipe_id)
             where recipe_id = ?
             order by number desc
+            limit ? offset ?
             "#,
             id,
+            most,
+            skip,
         )
         .fetch_all(&self.0.readers)
         .await?;
@@ -258,7 +262,9 @@ mod tests {
         assert_eq!((&first.recipe, first.changed_at), (&recipe("Pale"), NOON));
         assert_eq!(store.revise_recipe(99, &recipe("None"), NOON).await.unwrap(), None);
         assert!(store.recipe_revision(id, 3).await.unwrap().is_none());
-        assert_eq!(store.recipe_revisions(id).await.unwrap(), [now, first], "the newest first");
+        assert_eq!(store.recipe_revisions(id, 0, 9).await.unwrap(), [now.clone(), first.clone()], "the newest first");
+        assert_eq!(store.recipe_revisions(id, 0, 1).await.unwrap(), [now]);
+        assert_eq!(store.recipe_revisions(id, 1, 9).await.unwrap(), [first]);
     }
 
     #[tokio::test]

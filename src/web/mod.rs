@@ -80,8 +80,8 @@ use crate::store::Store;
 
 /// The most a request may bring: an outbox of a long day is a tenth of it.
 const BODY_MOST_BYTES: usize = 1024 * 1024;
-/// How long a handler may take to begin its answer. An event stream begins at
-/// once, so it is not cut off by this.
+/// How long a request's body may take to come and a handler to begin its answer.
+/// An event stream begins at once, so it is not cut off by this.
 const ANSWER_WITHIN: Duration = Duration::from_secs(30);
 
 /// What every handler can reach.
@@ -93,6 +93,7 @@ pub struct App {
     pub options: Options,
     /// What time it is.
     pub wall: Wall,
+    answer_within: Duration,
     stopping: watch::Sender<bool>,
     paces: guard::pace::Paces,
     streams: guard::streams::Streams,
@@ -130,6 +131,7 @@ impl App {
             store,
             options,
             wall: Wall::default(),
+            answer_within: ANSWER_WITHIN,
             stopping: watch::Sender::new(false),
             paces: Default::default(),
             streams: Default::default(),
@@ -141,6 +143,13 @@ impl App {
     #[must_use]
     pub fn by(self, wall: Wall) -> Self {
         Self { wall, ..self }
+    }
+
+    /// The same, less patient or more: how long a request's body may take to
+    /// come, and a handler to begin its answer.
+    #[must_use]
+    pub fn answering_within(self, answer_within: Duration) -> Self {
+        Self { answer_within, ..self }
     }
 
     /// What time it is, UTC.
@@ -201,7 +210,7 @@ fn guarded(routes: Router<App>, app: &App) -> Router<App> {
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
         .layer(from_fn(resend::keep))
         .layer(from_fn_with_state(app(), guard::form_token::check))
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER_WITHIN))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, app().answer_within))
         .layer(CompressionLayer::new().compress_when(compressible()))
         .layer(from_fn_with_state(app(), guard::door::check))
         .layer(from_fn_with_state(app(), guard::origin::check))

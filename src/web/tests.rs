@@ -111,6 +111,9 @@ async fn every_answer_carries_the_guards_headers() {
         assert_eq!(answer.header("x-content-type-options"), "nosniff", "{status}");
         assert_eq!(answer.header("referrer-policy"), "same-origin", "{status}");
         assert!(["no-store", "no-cache"].contains(&answer.header("cache-control")), "{status}");
+        // Whatever is text says how it is written; a redirect is empty.
+        let kind = answer.header("content-type");
+        assert!(status == StatusCode::SEE_OTHER || kind.ends_with("charset=utf-8"), "{status}: {kind}");
     }
     assert_eq!(house.store.settings().await.expect("settings").house, "Brew house", "the forged form changed nothing");
 }

@@ -2,7 +2,7 @@
 
 use std::fs::{self, File};
 use std::io::{BufRead, BufReader};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Output, Stdio};
 
 use serde_json::{Value, json};
@@ -73,6 +73,14 @@ impl House {
         let text = String::from_utf8_lossy(&checked.stdout).into_owned();
         assert!(checked.status.success(), "{text}{}", String::from_utf8_lossy(&checked.stderr));
         assert!(text.contains("all as kept"), "{text}");
+    }
+
+    /// `gylebook backup`, with this disk under the copy.
+    pub(crate) fn back_up(&self, to: &Path, disk: &Disk) -> Output {
+        let mut command = gylebook();
+        command.arg("backup").arg(to).arg("--data").arg(&self.book);
+        disk.put_under(&mut command);
+        command.output().expect("a command")
     }
 
     fn run(&self, name: &str) -> Output {

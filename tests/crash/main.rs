@@ -2,7 +2,7 @@
 //!
 //! The real binary is served from a data file of its own and treated badly:
 //! killed ([`kills`], [`boundaries`]), its power cut ([`power`]), its disk full,
-//! broken or read-only ([`faults`]), its answers lost ([`once`]), and kept busy
+//! broken or read-only ([`faults`], and under a copy of it: [`copies`]), its answers lost ([`once`]), and kept busy
 //! for long ([`soak`]). What only a disk can do is done by `shim.c` between the
 //! server and the real one, which is why all of this runs on Linux only.
 //!
@@ -22,6 +22,7 @@
 mod boundaries;
 mod chance;
 mod client;
+mod copies;
 mod faults;
 mod form;
 mod house;

@@ -3,7 +3,8 @@
  *
  * Preloaded into the server (LD_PRELOAD), since `unsafe` is forbidden in the
  * crate itself. Built by the tests with the `cc` that builds SQLite. Only the
- * data file, its -wal, -journal and -shm, and their folder are looked at.
+ * data file, its -wal, -journal and -shm, a copy of it under way, and their
+ * folder are looked at.
  *
  *   SHIM_DATA     the data file, whole path
  *   SHIM_TRACE    where to append what was done; the tests append to it too
@@ -86,6 +87,8 @@ static int kind_of(const char *path) {
     if (path[folder_length] == 0) return FOLDER;
     if (strncmp(path, data, data_length) != 0) return NONE;
     const char *rest = path + data_length;
+    /* A copy under way: its own number, of 32 digits, stands behind this. */
+    if (!strncmp(rest, ".part-", 6) && strlen(rest) >= 6 + 32) rest += 6 + 32;
     if (!*rest) return DATA;
     if (!strcmp(rest, "-wal")) return WAL;
     if (!strcmp(rest, "-journal")) return JOURNAL;
@@ -189,7 +192,8 @@ int fdatasync(int fd) {
 int unlink(const char *path) {
     REAL(unlink, int, const char *);
     int file = kind_of(path);
-    if (file == NONE) return real_unlink(path);
+    /* A full disk still lets go of a name. */
+    if (file == NONE || (control && control->action == ENOSPC)) return real_unlink(path);
     PASS(real_unlink(path), UNLINK, file, 0);
 }
 

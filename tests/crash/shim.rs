@@ -58,10 +58,15 @@ pub(crate) struct Disk {
 
 impl Disk {
     pub(crate) fn of(house: &House) -> Self {
+        Self::under(house, &house.book)
+    }
+
+    /// The disk under another file, and under copies of it.
+    pub(crate) fn under(house: &House, file: &Path) -> Self {
         let control_path = house.at("control");
         fs::write(&control_path, [0; 64]).expect("room for it");
         let control = File::options().read(true).write(true).open(&control_path).expect("just made");
-        let disk = Self { book: house.book.clone(), trace: None, control, control_path };
+        let disk = Self { book: file.to_owned(), trace: None, control, control_path };
         disk.spare();
         disk
     }

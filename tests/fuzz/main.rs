@@ -8,6 +8,7 @@
 
 mod bend;
 mod edge;
+mod logfile;
 mod records;
 mod typed;
 

@@ -9,7 +9,7 @@ use std::{
 
 use gylebook::{
     store::Store,
-    web::{Options, serve},
+    web::{App, Options, serve_app},
 };
 use tokio::{net::TcpListener, sync::oneshot, task::JoinHandle};
 
@@ -25,13 +25,18 @@ struct Served {
 
 impl Served {
     async fn open() -> Self {
+        Self::with(|app| app).await
+    }
+
+    async fn with(change: impl FnOnce(App) -> App) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(folder.path().join("book.db")).await.expect("a book");
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
         let at = listener.local_addr().expect("an address");
         let (stop, told) = oneshot::channel::<()>();
         let options = Options { lan: true, ..Options::default() };
-        let server = tokio::spawn(serve(store, listener, options, async {
+        let app = change(App::new(store, options));
+        let server = tokio::spawn(serve_app(app, listener, async {
             let _ = told.await;
         }));
         Self { at, stop, server, _folder: folder }
@@ -133,5 +138,41 @@ async fn one_that_does_not_finish_its_request_is_closed() {
         stream.read_to_end(&mut answer).is_ok()
     });
     assert!(closed.await.expect("a task"), "the connection is still open");
+    served.close().await;
+}
+
+/// A body that comes a byte at a time is cut off, and is in nobody's way meanwhile.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_body_that_takes_too_long_is_not_waited_for() {
+    let served = Served::with(|app| app.answering_within(Duration::from_secs(1))).await;
+    let at = served.at;
+    let ended = tokio::task::spawn_blocking(move || {
+        let slow = std::thread::spawn(move || {
+            let mut stream = TcpStream::connect(at).expect("a connection");
+            stream.set_read_timeout(Some(PATIENCE)).expect("a time");
+            let head = format!(
+                "POST /api/v1/recipes HTTP/1.1\r\nHost: {at}\r\nContent-Type: application/json\r\n\
+                 Content-Length: 400\r\n\r\n"
+            );
+            stream.write_all(head.as_bytes()).expect("written");
+            let mut sent = 0;
+            // Until nobody takes it any more: all of it would be twenty seconds.
+            while sent < 400 && stream.write_all(b" ").is_ok() {
+                sent += 1;
+                std::thread::sleep(Duration::from_millis(50));
+            }
+            let mut answer = Vec::new();
+            let _ = stream.read_to_end(&mut answer);
+            (sent, String::from_utf8_lossy(&answer).into_owned())
+        });
+        while !slow.is_finished() {
+            let request = format!("GET /healthz HTTP/1.1\r\nHost: {at}\r\nConnection: close\r\n\r\n");
+            assert_eq!(status(at, &request), 200);
+        }
+        slow.join().expect("joined")
+    });
+    let (sent, answer) = ended.await.expect("a task");
+    assert!(sent < 400, "it was listened to until the end");
+    assert!(answer.is_empty() || answer.starts_with("HTTP/1.1 503"), "{answer}");
     served.close().await;
 }

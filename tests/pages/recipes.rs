@@ -115,6 +115,32 @@ async fn an_edit_is_the_next_revision_and_no_change_is_none() {
 }
 
 #[tokio::test]
+async fn a_recipe_of_many_years_shows_the_latest_and_leads_to_those_before() {
+    let book = with_recipe().await;
+    for number in 0..45 {
+        book.post_form("/recipes/1", &typed(&[("hops.0.mass_kg", &format!("{}", 41 + number))])).await;
+        book.post_json("/api/v1/batches", &json!({ "recipe": 1 })).await;
+    }
+    let (mut path, mut shown) = ("/recipes/1".to_owned(), Vec::new());
+    loop {
+        let page = book.get(&path).await;
+        let revisions = page.texts("[aria-labelledby='revisions'] .records__name");
+        assert!(revisions.len() <= 20);
+        shown.extend(revisions.iter().map(|name| name.split(',').next().unwrap_or_default().to_owned()));
+        let Some(before) = page.attributes("[aria-labelledby='revisions'] > p a", "href").pop() else { break };
+        path = before.replace("#revisions", "");
+    }
+    assert_eq!(shown, (1..=46).rev().map(|number| format!("Revision {number}")).collect::<Vec<_>>());
+    let last = book.get(&path).await;
+    assert_eq!(last.texts("[aria-labelledby='revisions'] .records__about").last().unwrap(), "The first.");
+    for (skip, lines, more) in [(0, 20, true), (20, 20, true), (40, 5, false), (60, 0, false)] {
+        let page = book.get(&format!("/recipes/1?batches={skip}")).await;
+        let batches = page.texts("[aria-labelledby='batches'] .records__name").len();
+        assert_eq!((batches, page.has("[aria-labelledby='batches'] > p a")), (lines, more), "{skip}");
+    }
+}
+
+#[tokio::test]
 async fn what_cannot_be_kept_comes_back_as_it_was_typed() {
     let long = "x".repeat(121);
     let bad: &[(&str, &str, &str)] = &[

@@ -149,10 +149,15 @@ impl Append {
 
     /// Takes one entry, and what follows from it, or says why not.
     async fn take_with_consequences(&mut self, change: &mut SqliteConnection, entry: Entry) -> Result<()> {
-        if self.leans_on_the_day(change, &entry.body).await? {
+        let leans = self.leans_on_the_day(change, &entry.body).await?;
+        if leans {
             self.settle();
         }
-        let follow_ups = self.day.as_ref().map(|day| day.follow_ups(&entry)).unwrap_or_default();
+        // Nothing follows from a reading that is struck out, and a thermometer's whole log is
+        // not searched for each of them.
+        let is_struck_reading = matches!(entry.body, Body::Amendment(_)) && !leans;
+        let day = self.day.as_ref().filter(|_| !is_struck_reading);
+        let follow_ups = day.map(|day| day.follow_ups(&entry)).unwrap_or_default();
         if self.take(change, entry).await? {
             for entry in follow_ups {
                 // Its id follows from the entry's, so it may have come before.

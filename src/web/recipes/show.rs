@@ -1,10 +1,15 @@
 //! `/recipes/{id}`: a recipe with its prediction, its past and what to do with it.
+//!
+//! A recipe of many years has hundreds of batches: the page shows the latest, and
+//! leads on to those before.
 
 use askama::Template;
 use axum::{
-    extract::{Path, State},
+    extract::{Path, Query, State},
     response::{IntoResponse, Response},
 };
+
+use serde::Deserialize;
 
 use super::{
     changes,
@@ -18,6 +23,18 @@ use crate::{
     web::{App, AppError, Frame, Page, when::Moment},
 };
 
+/// Lines of a list that are shown at once.
+const LINES: u32 = 20;
+
+/// How many of the latest lines to pass over.
+#[derive(Clone, Copy, Debug, Default, Deserialize)]
+pub(super) struct Past {
+    #[serde(default)]
+    batches: u32,
+    #[serde(default)]
+    revisions: u32,
+}
+
 #[derive(Template)]
 #[template(path = "recipes/show.html")]
 struct RecipePage {
@@ -28,6 +45,10 @@ struct RecipePage {
     sheet: Sheet,
     revisions: Vec<RevisionLine>,
     batches: Vec<BatchLine>,
+    past: Past,
+    /// Where the lines before those shown are.
+    batches_before: Option<String>,
+    revisions_before: Option<String>,
 }
 
 /// A revision, and what it changed.
@@ -47,7 +68,7 @@ fn revision_lines(revisions: &[RecipeRecord], frame: &Frame) -> Vec<RevisionLine
             changes::between(&before.recipe, &record.recipe, frame).join(" · ")
         }),
     };
-    revisions.iter().zip(before).map(line).collect()
+    revisions.iter().zip(before).take(LINES as usize).map(line).collect()
 }
 
 /// A batch that was brewed from the recipe.
@@ -72,16 +93,24 @@ impl BatchLine {
 }
 
 impl RecipePage {
-    async fn new(app: &App, frame: Frame, record: RecipeRecord) -> Result<Self, AppError> {
+    async fn new(app: &App, frame: Frame, record: RecipeRecord, newest: i64, past: Past) -> Result<Self, AppError> {
         let house = House::load(app).await?;
-        let revisions = app.store.recipe_revisions(record.id).await?;
-        let batches = app.store.batches_of_recipe(record.id).await?;
+        // One more than is shown: it tells that there are more, and what the last one changed.
+        let revisions = app.store.recipe_revisions(record.id, past.revisions, LINES + 1).await?;
+        let batches = app.store.batches_of_recipe(record.id, past.batches, LINES + 1).await?;
+        let before = |list: &str, skipped: u32, found: usize| {
+            let more = found > LINES as usize;
+            more.then(|| format!("/recipes/{}?{list}={}#{list}", record.id, skipped.saturating_add(LINES)))
+        };
         Ok(Self {
             figures: Figures::of(&record.recipe, &house, &frame),
             sheet: Sheet::of(&record.recipe, &frame),
-            newest: revisions.first().map_or(record.revision, |newest| newest.revision),
+            newest,
+            batches_before: before("batches", past.batches, batches.len()),
+            revisions_before: before("revisions", past.revisions, revisions.len()),
             revisions: revision_lines(&revisions, &frame),
-            batches: batches.into_iter().map(|brewing| BatchLine::new(brewing, &frame)).collect(),
+            batches: batches.into_iter().take(LINES as usize).map(|brewing| BatchLine::new(brewing, &frame)).collect(),
+            past,
             record,
             frame,
         })
@@ -104,9 +133,15 @@ impl RecipePage {
     }
 }
 
-pub(super) async fn newest(State(app): State<App>, frame: Frame, Path(id): Path<i64>) -> Result<Response, AppError> {
+pub(super) async fn newest(
+    State(app): State<App>,
+    frame: Frame,
+    Path(id): Path<i64>,
+    Query(past): Query<Past>,
+) -> Result<Response, AppError> {
     let record = find(&app, id).await?;
-    Ok(Page(RecipePage::new(&app, frame, record).await?).into_response())
+    let newest = record.revision;
+    Ok(Page(RecipePage::new(&app, frame, record, newest, past).await?).into_response())
 }
 
 pub(super) async fn revision(
@@ -114,6 +149,6 @@ pub(super) async fn revision(
     frame: Frame,
     Path((id, number)): Path<(i64, i64)>,
 ) -> Result<Response, AppError> {
-    let record = find_revision(&app, id, number).await?;
-    Ok(Page(RecipePage::new(&app, frame, record).await?).into_response())
+    let (record, newest) = (find_revision(&app, id, number).await?, find(&app, id).await?.revision);
+    Ok(Page(RecipePage::new(&app, frame, record, newest, Past::default()).await?).into_response())
 }
