@@ -30,7 +30,7 @@ impl Store {
         )
         .execute(&mut *change)
         .await?;
-        Ok(change.commit().await?)
+        change.commit().await
     }
 }
 
