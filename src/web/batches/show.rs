@@ -14,6 +14,7 @@ use crate::web::chill_plan::WentTold;
 use crate::web::figures::{self, FigureGroup};
 use crate::web::form::Form;
 use crate::web::log;
+use crate::web::shelf::lasting;
 use crate::web::strip::BatchHead;
 use crate::web::when::Moment;
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
@@ -56,7 +57,7 @@ pub(super) async fn show(
     Query(asked): Query<log::Asked>,
     frame: Frame,
 ) -> Result<Response, AppError> {
-    Ok(Page(BatchPage::load(&app, id, frame, &asked, None).await?).into_response())
+    Ok(lasting(Page(BatchPage::load(&app, id, frame, &asked, None).await?)))
 }
 
 pub(super) async fn rename(
