@@ -5,7 +5,7 @@
 //! with it, and the two summaries are held against each other.
 
 use serde_json::Value;
-use time::Duration;
+use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
 use super::choices::{GravityPoint, VolumePoint};
@@ -66,16 +66,54 @@ pub enum Cause {
     Afterwards,
 }
 
+/// In which order a day came into the book: of each line, the newest time of the
+/// day that was there before it. A page asks of a hundred lines whether they came
+/// late, and a log may hold a hundred thousand.
+#[derive(Clone, Debug)]
+pub struct Arrival(Vec<Option<OffsetDateTime>>);
+
+impl Arrival {
+    /// Looks the log through, once.
+    #[must_use]
+    pub fn of(day: &BrewDay) -> Self {
+        let mut newest = None;
+        let before = day.lines.iter().map(|line| {
+            let (before, entry) = (newest, &line.logged.entry);
+            newest = newest.max(is_of_the_day(&entry.body).then_some(entry.at));
+            before
+        });
+        Self(before.collect())
+    }
+
+    /// The entry that changed a line of the log last: its correction, or itself
+    /// where it came late. `None` where it stands as it came in its turn.
+    #[must_use]
+    pub fn changed_by(&self, day: &BrewDay, line: &LogLine) -> Option<Uuid> {
+        match line.fate {
+            Fate::Replaced(by) | Fate::Voided(by) => Some(by),
+            Fate::Stands | Fate::Overruled(_) => {
+                let index = day.lines.binary_search_by_key(&line.logged.seq, |line| line.logged.seq).ok()?;
+                cause_at(day, index, self.0[index]).map(|_| line.logged.entry.id)
+            }
+        }
+    }
+}
+
 /// Why an entry changed what was known; `None` for one that came in its turn.
 #[must_use]
 pub fn cause(day: &BrewDay, id: Uuid) -> Option<Cause> {
-    let line = line(day, id)?;
-    let before = || day.lines.iter().filter(|other| other.logged.seq < line.logged.seq);
+    let index = day.lines.iter().position(|line| line.logged.entry.id == id)?;
+    cause_at(day, index, Arrival::of(day).0[index])
+}
+
+/// The same of the line at an index, before which this was the newest time of the day.
+fn cause_at(day: &BrewDay, index: usize, newest: Option<OffsetDateTime>) -> Option<Cause> {
+    let (before, line) = (&day.lines[..index], &day.lines[index]);
     let entry = &line.logged.entry;
     match &entry.body {
         Body::Amendment(amendment) if !amendment.void => return Some(Cause::Corrected),
         Body::Amendment(amendment) => {
-            let of_a_correction = before().any(|other| {
+            let of_a_correction = before.iter().any(|other| {
                 other.logged.entry.id == amendment.of && matches!(other.logged.entry.body, Body::Amendment(_))
             });
             return Some(if of_a_correction { Cause::BroughtBack } else { Cause::Struck });
@@ -83,8 +121,6 @@ pub fn cause(day: &BrewDay, id: Uuid) -> Option<Cause> {
         Body::Check { .. } | Body::Care(_) | Body::Note => return None,
         _ => {}
     }
-    let newest =
-        before().filter(|other| is_of_the_day(&other.logged.entry.body)).map(|other| other.logged.entry.at).max();
     if newest.is_some_and(|newest| entry.at < newest - OUT_OF_STEP) {
         return Some(Cause::Late((line.logged.received_at - entry.at).max(Duration::ZERO)));
     }
@@ -92,21 +128,8 @@ pub fn cause(day: &BrewDay, id: Uuid) -> Option<Cause> {
         entry.body,
         Body::Volume { point: VolumePoint::PostBoil, .. } | Body::Gravity { point: GravityPoint::PostBoil, .. }
     );
-    let chilling = before().any(|other| matches!(other.logged.entry.body, Body::CoolingStarted(_)));
-    (of_the_wort && chilling).then_some(Cause::Afterwards)
-}
-
-/// The entry that changed a line of the log last: its correction, or itself
-/// where it came late. `None` where it stands as it came in its turn.
-#[must_use]
-pub fn changed_by(day: &BrewDay, line: &LogLine) -> Option<Uuid> {
-    match line.fate {
-        Fate::Replaced(by) | Fate::Voided(by) => Some(by),
-        Fate::Stands | Fate::Overruled(_) => {
-            let id = line.logged.entry.id;
-            cause(day, id).map(|_| id)
-        }
-    }
+    let chilling = || before.iter().any(|other| matches!(other.logged.entry.body, Body::CoolingStarted(_)));
+    (of_the_wort && chilling()).then_some(Cause::Afterwards)
 }
 
 /// The day by the book as it was just before an entry came, and just after.

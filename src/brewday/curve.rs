@@ -2,7 +2,6 @@
 //! curves of a comparison.
 
 use super::BrewDay;
-use super::chill::Chill;
 
 /// The most points a curve is kept with.
 const POINTS: usize = 80;
@@ -13,7 +12,8 @@ const POINTS: usize = 80;
 /// Empty where there is no flame-out yet, or no reading after it.
 #[must_use]
 pub fn curve_points(day: &BrewDay) -> Vec<(f64, f64)> {
-    let Some(chill) = Chill::of(day).filter(|chill| chill.from_flame_out) else { return Vec::new() };
+    let chill = day.chilled().map(|chilled| &chilled.chill).filter(|chill| chill.from_flame_out);
+    let Some(chill) = chill else { return Vec::new() };
     let readings = chill.series.readings().iter();
     // To the thousandth of a minute: a sixteenth of a second, in half the digits.
     thinned(readings.map(|one| ((one.at.minutes() * 1000.0).round() / 1000.0, one.wort.celsius())).collect())

@@ -67,7 +67,7 @@ impl Store {
         )
         .execute(&mut *change)
         .await?;
-        Ok(change.commit().await?)
+        change.commit().await
     }
 
     /// The check lists as they were before each change that can be taken back,

@@ -108,7 +108,7 @@ impl Store {
     pub async fn close_door(&self) -> Result<()> {
         let mut change = self.begin().await?;
         sqlx::query!("delete from invitation").execute(&mut *change).await?;
-        Ok(change.commit().await?)
+        change.commit().await
     }
 
     /// The way in that is open now.
@@ -201,7 +201,7 @@ impl Store {
     pub async fn set_address(&self, address: Option<&str>) -> Result<()> {
         let mut change = self.begin().await?;
         sqlx::query!("update door set address = ?", address).execute(&mut *change).await?;
-        Ok(change.commit().await?)
+        change.commit().await
     }
 
     /// The token that a form carries for whoever it was made for.

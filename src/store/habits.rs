@@ -82,32 +82,42 @@ async fn last_with(
     let rows = sqlx::query_as!(
         Row,
         r#"
+        -- Which batches first, newest to oldest along the index until there are enough: what is
+        -- told of each costs more than finding it.
+        with last as materialized (
+            select
+                batch_id,
+                brewed_ms
+            from summary indexed by summary_sorted
+            cross join batch using (batch_id)
+            where state in (select value from json_each(?))
+                and batch_id < ?
+                and (
+                    select json_extract(piece.value, '$.id')
+                    from json_each(batch.body, '$.equipment') as piece
+                    where json_extract(piece.value, '$.kind') = ?
+                    order by piece.key
+                    limit 1
+                ) is ?
+            order by brewed_ms desc, batch_id desc
+            limit ?
+        )
         select
             batch_id as "batch_id!",
-            json_extract(summary.body, '$.efficiency.into_kettle_pct') as "into_kettle_pct: f64",
-            json_extract(summary.body, '$.volume.boil_off_l_per_h') as "boil_off_l_per_h: f64",
-            json_extract(summary.body, '$.volume.post_boil_l') as "post_boil_l: f64",
-            json_extract(summary.body, '$.volume.into_fermenter_l') as "into_fermenter_l: f64",
+            json_extract(body, '$.efficiency.into_kettle_pct') as "into_kettle_pct: f64",
+            json_extract(body, '$.volume.boil_off_l_per_h') as "boil_off_l_per_h: f64",
+            json_extract(body, '$.volume.post_boil_l') as "post_boil_l: f64",
+            json_extract(body, '$.volume.into_fermenter_l') as "into_fermenter_l: f64",
             exists (
                 select 1
                 from entry
-                where entry.batch_id = batch.batch_id
+                where entry.batch_id = last.batch_id
                     and kind = 'volume'
                     and json_extract(entry.body, '$.point') = 'sparge'
             ) as "is_sparge_logged!: bool"
-        from summary
-        join batch using (batch_id)
-        where state in (select value from json_each(?))
-            and batch_id < ?
-            and (
-                select json_extract(piece.value, '$.id')
-                from json_each(batch.body, '$.equipment') as piece
-                where json_extract(piece.value, '$.kind') = ?
-                order by piece.key
-                limit 1
-            ) is ?
-        order by brewed_ms desc, batch_id desc
-        limit ?
+        from last
+        join summary using (batch_id)
+        order by last.brewed_ms desc, batch_id desc
         "#,
         states,
         before,

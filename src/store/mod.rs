@@ -42,12 +42,13 @@ mod settings;
 mod summaries;
 #[cfg(test)]
 mod testing;
+mod writing;
 
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 
 use serde::{Serialize, de::DeserializeOwned};
-use sqlx::{Sqlite, SqlitePool, Transaction};
+use sqlx::SqlitePool;
 use time::OffsetDateTime;
 use tokio::sync::{broadcast, watch};
 
@@ -69,6 +70,7 @@ pub use once::FormMark;
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
 pub use summaries::Checked;
+pub use writing::AsOf;
 
 /// The book, and perhaps the form that what is made next is made by. Cloning it
 /// is cheap; all clones are the same book.
@@ -81,6 +83,8 @@ struct Inner {
     writer: SqlitePool,
     readers: SqlitePool,
     days: days::Days,
+    settings: settings::Kept,
+    writes: writing::Writes,
     changes: broadcast::Sender<Change>,
     ended: watch::Sender<()>,
     key: OnceLock<seal::Key>,
@@ -168,11 +172,7 @@ impl Store {
     pub async fn ready(&self) -> Result<()> {
         let mut change = self.begin().await?;
         sqlx::query(open::SET_APPLICATION_ID).execute(&mut *change).await?;
-        Ok(change.commit().await?)
-    }
-
-    async fn begin(&self) -> Result<Transaction<'static, Sqlite>> {
-        Ok(self.0.writer.begin_with("begin immediate").await?)
+        change.commit().await
     }
 }
 

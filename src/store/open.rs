@@ -206,6 +206,8 @@ impl Store {
             writer,
             readers,
             days: Days::default(),
+            settings: Default::default(),
+            writes: Default::default(),
             changes: broadcast::Sender::new(CHANGES_KEPT),
             ended: watch::Sender::new(()),
             key: OnceLock::new(),

@@ -1,7 +1,12 @@
 //! The brewer's choices: one row, or none yet.
 
-use super::{Result, Store, from_json, to_json};
+use std::sync::{Mutex, PoisonError};
+
+use super::{AsOf, Result, Store, from_json, to_json};
 use crate::brewday::Settings;
+
+/// The choices as they were read last: every page asks for them.
+pub(super) type Kept = Mutex<Option<(AsOf, Settings)>>;
 
 impl Store {
     /// The brewer's choices; the defaults where none were made.
@@ -9,8 +14,15 @@ impl Store {
     /// # Errors
     /// The data file can't be read.
     pub async fn settings(&self) -> Result<Settings> {
+        let as_of = self.as_of();
+        let kept = || self.0.settings.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, settings)) = kept().as_ref().filter(|(then, _)| *then == as_of) {
+            return Ok(settings.clone());
+        }
         let body = sqlx::query_scalar!("select body from setting").fetch_optional(&self.0.readers).await?;
-        body.map_or_else(|| Ok(Settings::default()), |body| from_json("the settings", &body))
+        let settings = body.map_or_else(|| Ok(Settings::default()), |body| from_json("the settings", &body))?;
+        *kept() = Some((as_of, settings.clone()));
+        Ok(settings)
     }
 
     /// Keeps the brewer's choices.
@@ -29,7 +41,7 @@ impl Store {
         )
         .execute(&mut *change)
         .await?;
-        Ok(change.commit().await?)
+        change.commit().await
     }
 }
 

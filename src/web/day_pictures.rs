@@ -2,7 +2,6 @@
 
 use time::Duration;
 
-use crate::brewday::chill::Chill;
 use crate::brewday::choices::Place;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{Body, BrewDay};
@@ -15,8 +14,7 @@ const LONGEST_DAY: Duration = Duration::hours(24);
 
 /// The cooling curve; none without a wort reading after flame-out.
 pub(crate) fn cooling(day: &BrewDay, frame: &Frame) -> Option<Picture> {
-    let chill = Chill::of(day)?;
-    let picture = ChillPicture::of(day, Some(&chill), frame);
+    let picture = ChillPicture::of(day, Some(&day.chilled()?.chill), frame);
     picture.has_readings().then(|| picture.drawn().0)
 }
 

@@ -2,12 +2,13 @@
 
 use askama::Template;
 use axum::extract::{Query, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use axum::{Router, routing::get};
 use serde::Deserialize;
 
 use super::chart::{Picture, Point, Spark};
 use super::form::options;
+use super::shelf::lasting;
 use super::when::Moment;
 use super::{App, AppError, Frame, Page, see_other};
 use crate::brewday::BatchState;
@@ -77,14 +78,13 @@ async fn index(State(app): State<App>, Query(asked): Query<Asked>, frame: Frame)
         return Ok(see_other("/welcome"));
     }
     let ledger = app.store.ledger(&asked.query()).await?;
-    Ok(Page(HomePage {
+    Ok(lasting(Page(HomePage {
         lines: ledger.rows.into_iter().map(|row| Line::of(row, &frame)).collect(),
         total: ledger.total,
         columns: asked.columns(),
         asked,
         frame,
-    })
-    .into_response())
+    })))
 }
 
 impl Asked {

@@ -38,6 +38,7 @@ mod resend;
 mod serving;
 pub mod settings;
 pub mod sheet;
+mod shelf;
 pub mod stage_labels;
 pub mod stages;
 pub mod starter;
@@ -98,6 +99,7 @@ pub struct App {
     paces: guard::pace::Paces,
     streams: guard::streams::Streams,
     shown: devices::Shown,
+    shelf: shelf::Shelf,
 }
 
 /// How the server was started.
@@ -136,6 +138,7 @@ impl App {
             paces: Default::default(),
             streams: Default::default(),
             shown: Default::default(),
+            shelf: Default::default(),
         }
     }
 
@@ -210,6 +213,7 @@ fn guarded(routes: Router<App>, app: &App) -> Router<App> {
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
         .layer(from_fn(resend::keep))
         .layer(from_fn_with_state(app(), guard::form_token::check))
+        .layer(from_fn_with_state(app(), shelf::check))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, app().answer_within))
         .layer(CompressionLayer::new().compress_when(compressible()))
         .layer(from_fn_with_state(app(), guard::door::check))

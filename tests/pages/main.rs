@@ -13,6 +13,7 @@ mod every_page;
 mod glossary;
 mod instruments;
 mod keep;
+mod lasting;
 mod lists;
 mod log_files;
 mod recipes;

@@ -14,12 +14,14 @@ mod outlook;
 #[cfg(test)]
 mod tests;
 
+use std::sync::Arc;
+
 use time::{Duration, OffsetDateTime};
 
 use super::BrewDay;
 use super::chill::{Chill, LossFrom};
 use super::choices::Cooling;
-use super::day::CoolingStage;
+use super::day::{Chilled, CoolingStage};
 use crate::science::chilling::Estimate;
 use crate::science::chilling::fit::ChillFit;
 use crate::science::chilling::hold::{Hold, PassingDip, Verdict};
@@ -42,9 +44,9 @@ const HOT_ENOUGH_K: f64 = 30.0;
 #[derive(Clone, Debug)]
 pub struct ChillNow {
     /// The day's chill it is read from.
-    pub chill: Chill,
+    pub chill: Arc<Chill>,
     /// The stages and the whole, fitted.
-    pub fit: ChillFit,
+    pub fit: Arc<ChillFit>,
     /// Where the kettle's own loss is known from.
     pub loss_from: LossFrom,
     /// The latest wort reading.
@@ -129,8 +131,7 @@ impl ChillNow {
     /// other days. `None` before flame-out and the first cooling stage.
     #[must_use]
     pub fn of(day: &BrewDay, usual: Option<Estimate>, now: OffsetDateTime) -> Option<Self> {
-        let chill = Chill::of(day)?;
-        let fit = chill.fit();
+        let Chilled { chill, fit } = day.chilled()?.clone();
         let loss_from = chill.loss_from(&fit);
         let over = over(day);
         let reading = reading(&chill, now);

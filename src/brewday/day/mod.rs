@@ -7,6 +7,7 @@
 
 mod amend;
 mod chill;
+mod chilled;
 mod consequences;
 mod grow;
 mod odd;
@@ -20,6 +21,7 @@ use uuid::Uuid;
 use super::{Batch, Body, Fault, LoggedEntry};
 
 pub use chill::{ChillEvent, CoolingStage};
+pub use chilled::Chilled;
 pub use progress::{BatchState, StageState, stage_of};
 pub use readings::{Check, Flush, GravityReading, Reading, VolumeReading};
 
@@ -36,6 +38,7 @@ pub struct BrewDay {
     /// Where in `standing` the events of the day are: all but thermometer
     /// readings. A probe leaves thousands of those, and few questions are about them.
     events: Vec<usize>,
+    worked_out: chilled::WorkedOut,
 }
 
 /// An entry and what became of it.
@@ -89,7 +92,8 @@ impl BrewDay {
     /// Reads the log through.
     #[must_use]
     pub fn fold(batch: Batch, log: Vec<LoggedEntry>) -> Self {
-        let mut day = Self { batch, lines: Vec::new(), standing: Vec::new(), events: Vec::new() };
+        let mut day =
+            Self { batch, lines: Vec::new(), standing: Vec::new(), events: Vec::new(), worked_out: Default::default() };
         day.read(log);
         day
     }

@@ -25,9 +25,8 @@ const LOSS_NOT_MEASURED: &str =
 const NO_READINGS: &str = "Log at least two wort temperatures after flame-out.";
 
 pub(super) fn chill_figures(day: &BrewDay, missing: &mut Missing) -> ChillFigures {
-    let chill = Chill::of(day);
     let mut figures = ChillFigures::default();
-    let chill = chill.as_ref().ok_or_else(|| NOT_STARTED.to_owned());
+    let chill = day.chilled().map(|chilled| &*chilled.chill).ok_or_else(|| NOT_STARTED.to_owned());
     hold_figures(day, &chill, &mut figures, missing);
     curve_figures(day, &chill, &mut figures, missing);
     water_and_ice(&chill, &mut figures, missing);
@@ -138,7 +137,7 @@ fn water_l(chill: &Chill, stage: &crate::brewday::day::CoolingStage) -> Figure<f
 
 /// What the coil did: per stage, over all, and against the standard chill.
 fn coil_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, missing: &mut Missing) {
-    let fit = chill.clone().map(Chill::fit);
+    let fit = day.chilled().map(|chilled| &*chilled.fit).ok_or_else(|| NOT_STARTED.to_owned());
     if let (Ok(chill), Ok(fit)) = (chill, &fit) {
         figures.stages = stage_figures(chill, fit);
         figures.limited_by = limited_by(chill, fit);
@@ -154,7 +153,7 @@ fn coil_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, 
     figures.kettle_loss_w_per_k = missing.keep("chill.kettle_loss_w_per_k", watts);
     figures.kettle_loss_se_w_per_k =
         missing.keep("chill.kettle_loss_se_w_per_k", loss.map(|loss| loss.se.watts_per_kelvin()));
-    let joint = fit.clone().and_then(|fit| fit.joint.map(|joint| joint.coil).map_err(|why| no_fit(&why)));
+    let joint = fit.clone().and_then(|fit| fit.joint.as_ref().map(|joint| joint.coil).map_err(no_fit));
     let conductance = joint.clone().map(|coil| coil.conductance.watts_per_kelvin());
     figures.conductance_w_per_k = missing.keep("chill.conductance_w_per_k", conductance);
     let se = joint.clone().map(|coil| coil.se.watts_per_kelvin());
@@ -170,7 +169,7 @@ fn coil_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, 
         (Err(why), _) | (_, Err(why)) => Err(why.clone()),
     };
     figures.bath_capacity_used_pct = missing.keep("chill.bath_capacity_used_pct", used);
-    let told = chill.clone().and_then(|chill| Ok((chill, fit.as_ref().map_err(Clone::clone)?)));
+    let told = chill.clone().and_then(|chill| Ok((chill, fit?)));
     would_help(day, told, figures, missing);
 }
 

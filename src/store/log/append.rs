@@ -160,9 +160,8 @@ impl Append {
         let follow_ups = day.map(|day| day.follow_ups(&entry)).unwrap_or_default();
         if self.take(change, entry).await? {
             for entry in follow_ups {
-                // Its id follows from the entry's, so it may have come before.
-                let new = !is_here(change, entry.id).await?;
-                if let (true, Ok(equipment)) = (new, self.judge(change, &entry).await?) {
+                // Its id follows from the entry's, so it may have come before; then it stays as it is.
+                if let Ok(equipment) = self.judge(change, &entry).await? {
                     self.write(change, entry, equipment).await?;
                 }
             }
@@ -173,21 +172,16 @@ impl Append {
     /// Takes one entry, or says why not. Tells whether it was taken.
     pub(in crate::store) async fn take(&mut self, change: &mut SqliteConnection, entry: Entry) -> Result<bool> {
         let id = entry.id;
-        if is_here(change, id).await? {
-            self.receipt.held.push(id);
-            return Ok(false);
-        }
         match self.judge(change, &entry).await? {
-            Err(fault) => {
-                self.receipt.refused.push((id, fault));
-                Ok(false)
-            }
-            Ok(equipment) => {
-                self.write(change, entry, equipment).await?;
+            Ok(equipment) if self.write(change, entry, equipment).await? => {
                 self.receipt.accepted.push(id);
-                Ok(true)
+                return Ok(true);
             }
+            // What is here already stands, whatever would be said of it now.
+            Err(fault) if !is_here(change, id).await? => self.receipt.refused.push((id, fault)),
+            _ => self.receipt.held.push(id),
         }
+        Ok(false)
     }
 
     /// Why an entry can't be taken, or the equipment it is about.
@@ -230,7 +224,8 @@ impl Append {
         Ok(judged.map(|()| equipment))
     }
 
-    async fn write(&mut self, change: &mut SqliteConnection, mut entry: Entry, equipment: Option<i64>) -> Result<()> {
+    /// Writes an entry, unless one with its id is here. Tells whether it was written.
+    async fn write(&mut self, change: &mut SqliteConnection, mut entry: Entry, equipment: Option<i64>) -> Result<bool> {
         // What is kept in memory is what will be read back.
         entry.at = from_ms(to_ms(entry.at))?;
         let document = Document { body: entry.body, note: entry.note, typed: entry.typed };
@@ -240,6 +235,7 @@ impl Append {
             "
             insert into entry (entry_id, batch_id, at_ms, received_ms, device, kind, body, equipment_id)
             values (?, ?, ?, ?, ?, ?, ?, ?)
+            on conflict (entry_id) do nothing
             ",
             entry.id,
             batch,
@@ -252,12 +248,15 @@ impl Append {
         )
         .execute(change)
         .await?;
+        if added.rows_affected() == 0 {
+            return Ok(false);
+        }
         let seq = added.last_insert_rowid();
         let Document { body, note, typed } = document;
         let entry = Entry { body, note, typed, ..entry };
         self.seq = Some(seq);
         self.unfolded.push(LoggedEntry { seq, received_at: self.now, device: self.device.clone(), entry });
-        Ok(())
+        Ok(true)
     }
 
     /// Whether an entry can only be judged, or followed up, by what was logged

@@ -1,10 +1,6 @@
 //! `/api/v1/batches`.
 
-use axum::{
-    Json,
-    extract::State,
-    response::{IntoResponse, Response},
-};
+use axum::{Json, extract::State, response::Response};
 use serde::Serialize;
 use time::OffsetDateTime;
 use utoipa::ToSchema;
@@ -18,6 +14,7 @@ use super::{
 use crate::{
     brewday::{Batch, BatchState, Summary, batch::NewBatch},
     store::LedgerRow,
+    web::shelf::lasting,
 };
 
 const PATH: &str = "/api/v1/batches";
@@ -83,7 +80,7 @@ async fn create(State(app): State<App>, Sent(body): Sent) -> Result<Response, Ap
 #[utoipa::path(get, path = "/api/v1/batches/{id}", tag = "Batches", operation_id = "get_batch",
     params(schema::ById), responses((status = 200, body = BatchRecord)))]
 async fn show(State(app): State<App>, Id(id): Id) -> Result<Response, AppError> {
-    Ok(Json(record(&app, id).await?).into_response())
+    Ok(lasting(Json(record(&app, id).await?)))
 }
 
 async fn record(app: &App, id: i64) -> Result<BatchRecord, AppError> {

@@ -16,6 +16,7 @@ use crate::web::day_pictures;
 use crate::web::figures::{self, FigureGroup, Unknown};
 use crate::web::form::Form;
 use crate::web::log;
+use crate::web::shelf::lasting;
 use crate::web::strip::BatchHead;
 use crate::web::when::Moment;
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
@@ -66,7 +67,7 @@ pub(super) async fn show(
     Query(asked): Query<log::Asked>,
     frame: Frame,
 ) -> Result<Response, AppError> {
-    Ok(Page(BatchPage::load(&app, id, frame, &asked, None).await?).into_response())
+    Ok(lasting(Page(BatchPage::load(&app, id, frame, &asked, None).await?)))
 }
 
 pub(super) async fn rename(

@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use crate::brewday::BrewDay;
-use crate::brewday::chill::Chill;
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
 use crate::store::Compared;
@@ -125,7 +124,7 @@ impl Chosen {
             points.map(|&(minutes, celsius)| Point::new(minutes, frame.degrees(celsius))).collect()
         };
         let curve = |batch: &ChosenBatch| match &batch.day {
-            Some(day) => Chill::of(day).map(|chill| chill_points(&chill, frame)).unwrap_or_default(),
+            Some(day) => day.chilled().map(|chilled| chill_points(&chilled.chill, frame)).unwrap_or_default(),
             None => thinned(batch),
         };
         Curves(self.batches.iter().map(curve).collect())

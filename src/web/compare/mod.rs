@@ -9,12 +9,13 @@ mod table;
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use axum::{Router, routing::get};
 
 use super::chart::{MOST_TOGETHER, Overlay, Picture, Run, Table};
 use super::figures_csv;
 use super::page::csv_file;
+use super::shelf::lasting;
 use super::{App, AppError, Frame, Page};
 use crate::brewday::plausible::Dimension;
 use crate::science::chilling::standard;
@@ -74,14 +75,13 @@ async fn show(State(app): State<App>, RawQuery(query): RawQuery, frame: Frame) -
         chosen = chosen.with_readings(&app).await?;
     }
     let chooser = Chooser::load(&app, &frame, &chosen.ids()).await?;
-    Ok(Page(ComparePage {
+    Ok(lasting(Page(ComparePage {
         left_out: chosen.left_out(),
         alone: chosen.alone(),
         comparison: (chosen.batches.len() > 1).then(|| Comparison::of(&chosen, &frame)),
         chooser,
         frame,
-    })
-    .into_response())
+    })))
 }
 
 async fn figures_csv(State(app): State<App>, RawQuery(query): RawQuery) -> Result<Response, AppError> {

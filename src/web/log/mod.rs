@@ -13,10 +13,11 @@ use uuid::Uuid;
 
 use super::Frame;
 use super::when::Moment;
+use crate::brewday::changes::Arrival;
 use crate::brewday::choices::{PhPoint, Place, Stage};
 use crate::brewday::day::{Fate, LogLine, Standing, stage_of};
 use crate::brewday::entry::Amendment;
-use crate::brewday::{Body, BrewDay, Typed, changes};
+use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
 pub use moved::MovedTold;
@@ -112,9 +113,10 @@ pub fn row(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
 /// The rows of these lines.
 fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow> {
     let around = Around::of(day);
-    let told = last_changed(day, lines);
+    let arrival = Arrival::of(day);
+    let told = last_changed(day, &arrival, lines);
     let moved = |line: &Line<'_>| {
-        let by = changes::changed_by(day, line.line).filter(|by| told.contains(by))?;
+        let by = arrival.changed_by(day, line.line).filter(|by| told.contains(by))?;
         MovedTold::of(day, that_day, by)
     };
     let row = |line: &Line<'_>| {
@@ -128,11 +130,11 @@ fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow>
 
 /// The corrections and late entries that came last: a summary before and after
 /// each of a long list would cost the page more than it is read for.
-fn last_changed(day: &BrewDay, lines: &[Line<'_>]) -> Vec<Uuid> {
+fn last_changed(day: &BrewDay, arrival: &Arrival, lines: &[Line<'_>]) -> Vec<Uuid> {
     let came = |id: Uuid| day.lines.iter().find(|line| line.logged.entry.id == id).map(|line| line.logged.seq);
     let mut found: Vec<(i64, Uuid)> = lines
         .iter()
-        .filter_map(|line| changes::changed_by(day, line.line))
+        .filter_map(|line| arrival.changed_by(day, line.line))
         .filter_map(|by| Some((came(by)?, by)))
         .collect();
     found.sort_unstable_by_key(|(seq, _)| std::cmp::Reverse(*seq));

@@ -45,6 +45,9 @@ pub(crate) fn pages(shape: Shape, live: i64) -> Vec<Asked> {
     all
 }
 
+/// What an answer says when what was posted was not in the log before.
+pub(crate) const NONE_HELD: &str = r#""held":[],"refused":[]"#;
+
 /// One more reading of the wort, as a probe posts it.
 pub(crate) fn reading(server: SocketAddr, batch: i64) -> Ask {
     let entry =

@@ -1,6 +1,7 @@
 //! What the stack itself can do: the same crates, profile, runtime, pool and
 //! pragmas as the book's server, and nothing of ours in between.
 //!
+//! - `/still` gives the same words each time (S).
 //! - `/row/{id}` reads one row with a prepared statement and gives it as text (B).
 //! - `/page/{bytes}/{id}` does the same and writes it into a template as large as
 //!   a page of ours (T).
@@ -52,6 +53,7 @@ pub(crate) async fn serve(book: PathBuf, own: PathBuf) {
     let padding = "<p>A line of words as long as any other on a page of the record.</p>\n".repeat(20_000);
     let bare = Bare { readers, writer, padding: padding.leak() };
     let routes = Router::new()
+        .route("/still", get(async || "the same words each time"))
         .route("/row/{id}", get(row))
         .route("/page/{bytes}/{id}", get(page))
         .route("/commit", post(commit))

@@ -3,10 +3,11 @@
 
 use std::path::Path;
 
+use super::Live;
 use super::asked;
 use super::book::Shape;
 use super::client::{Ask, Client};
-use super::load::{Check, closed};
+use super::load::{Check, closed, writing};
 use super::ratios::Effort;
 use super::server::Server;
 
@@ -22,18 +23,19 @@ pub(crate) struct Grown {
 }
 
 /// Measures a book with `live` under way.
-pub(crate) fn measure(file: &Path, shape: Shape, live: i64, size: u32, effort: Effort) -> Grown {
-    let book = Server::of_the_book(file);
-    let newest: Vec<String> = (0..5).map(|back| format!("batch={}", live - back)).collect();
+pub(crate) fn measure(file: &Path, shape: Shape, live: &Live, size: u32, effort: Effort) -> Grown {
+    let book = Server::of_the_book(file).at_rest();
+    let read = live.read;
+    let newest: Vec<String> = (0..5).map(|back| format!("batch={}", read - back)).collect();
     let any = 1 + shape.batches / 2;
     let paths = [
-        format!("/batches/{live}"),
-        format!("/batches/{live}/chill"),
+        format!("/batches/{read}"),
+        format!("/batches/{read}/chill"),
         "/".to_owned(),
         "/?sort=abv_pct".to_owned(),
         format!("/?find=no.%20{}", any / 7),
         format!("/compare?{}", newest.join("&")),
-        format!("/api/v1/batches/{live}"),
+        format!("/api/v1/batches/{read}"),
     ];
     let check = Check::Holds(String::new());
     let mut cpu_us: Vec<f64> = paths
@@ -45,7 +47,7 @@ pub(crate) fn measure(file: &Path, shape: Shape, live: i64, size: u32, effort: E
             closed(&book, &[ask], &check, effort.slice).cpu_us
         })
         .collect();
-    let asks: Vec<Ask> = (0..20_000).map(|_| asked::reading(book.address, live)).collect();
-    cpu_us.push(closed(&book, &asks, &Check::Holds("accepted".into()), effort.slice).cpu_us);
+    let none_held = Check::Holds(asked::NONE_HELD.into());
+    cpu_us.push(writing(&book, || asked::reading(book.address, live.written), &none_held, effort.slice).cpu_us);
     Grown { size, cpu_us }
 }

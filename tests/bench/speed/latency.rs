@@ -4,9 +4,10 @@
 use std::io::Read;
 use std::time::Duration;
 
+use super::Live;
 use super::asked::{self, Asked};
 use super::client::{Ask, Client};
-use super::load::{Check, Tail, closed, open};
+use super::load::{Check, Tail, closed, open, writing};
 use super::ratios::Effort;
 use super::server::Server;
 
@@ -22,19 +23,20 @@ pub(crate) struct Waited {
 }
 
 /// Every page, then the write beside the bare commit.
-pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, effort: Effort) -> Vec<Waited> {
+pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: &Live, effort: Effort) -> Vec<Waited> {
     let (address, lasts) = (book.address, effort.slice * 8);
-    follow(book, live);
+    follow(book, live.read);
     let mut waited = Vec::new();
     for page in pages {
-        let asks: Vec<Ask> = page.paths.iter().map(|path| Ask::get(address, path)).collect();
-        let rate = closed(book, &asks, &page.check, effort.slice).rate / 2.0;
+        let asks: Vec<Ask> = page.paths.iter().map(|path| Ask::get_gzip(address, path)).collect();
+        let check = Check::Holds(String::new());
+        let rate = closed(book, &asks, &check, effort.slice).rate / 2.0;
         let tail = open(book, |turn| asks[turn % asks.len()].clone(), rate, lasts);
         waited.push(Waited { name: page.name, rate, tail });
     }
     let any = Check::Holds(String::new());
-    let rate = closed(bare, &[asked::commit(bare.address)], &any, effort.slice).rate / 4.0;
-    let tail = open(book, |_| asked::reading(address, live), rate, lasts);
+    let rate = writing(bare, || asked::commit(bare.address), &any, effort.slice).rate / 4.0;
+    let tail = open(book, |_| asked::reading(address, live.written), rate, lasts);
     waited.push(Waited { name: "entry post", rate, tail });
     let tail = open(bare, |_| asked::commit(bare.address), rate, lasts);
     waited.push(Waited { name: "a bare commit", rate, tail });

@@ -22,6 +22,8 @@ pub(crate) enum Check {
 /// How a server did.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Did {
+    /// Answers in all.
+    pub(crate) answers: usize,
     /// Answers per second.
     pub(crate) rate: f64,
     /// Time its threads ran for each, µs.
@@ -31,17 +33,31 @@ pub(crate) struct Did {
 /// Asks the questions in turn, each phone as soon as it has its last answer.
 pub(crate) fn closed(server: &Server, asks: &[Ask], check: &Check, lasts: Duration) -> Did {
     let first: Mutex<Vec<Option<u64>>> = Mutex::new(vec![None; asks.len()]);
+    driven(server, lasts, |phone| {
+        let first = &first;
+        let mut at = phone * asks.len() / PHONES;
+        move |client| {
+            at = (at + 1) % asks.len();
+            see(check, client.ask(&asks[at]), &mut first.lock().expect("every answer was right")[at]);
+        }
+    })
+}
+
+/// Writes something new each time, each phone as soon as the last is on disk.
+pub(crate) fn writing(server: &Server, ask: impl Fn() -> Ask + Sync, check: &Check, lasts: Duration) -> Did {
+    driven(server, lasts, |_| |client: &mut Client| see(check, client.ask(&ask()), &mut None))
+}
+
+fn driven<Turn: FnMut(&mut Client)>(server: &Server, lasts: Duration, phone: impl Fn(usize) -> Turn + Sync) -> Did {
     let (began, cpu) = (Instant::now(), server.cpu());
     let answers: usize = std::thread::scope(|scope| {
         let phones: Vec<_> = (0..PHONES)
-            .map(|phone| {
-                let first = &first;
+            .map(|number| {
+                let phone = &phone;
                 scope.spawn(move || {
-                    let mut client = Client::to(server.address);
-                    let (mut asked, mut at) = (0, phone * asks.len() / PHONES);
+                    let (mut client, mut turn, mut asked) = (Client::to(server.address), phone(number), 0);
                     while began.elapsed() < lasts {
-                        at = (at + 1) % asks.len();
-                        see(check, client.ask(&asks[at]), &mut first.lock().expect("every answer was right")[at]);
+                        turn(&mut client);
                         asked += 1;
                     }
                     asked
@@ -51,7 +67,8 @@ pub(crate) fn closed(server: &Server, asks: &[Ask], check: &Check, lasts: Durati
         phones.into_iter().map(|phone| phone.join().expect("every answer was right")).sum()
     });
     let (took, ran) = (began.elapsed(), server.cpu() - cpu);
-    Did { rate: answers as f64 / took.as_secs_f64(), cpu_us: ran.as_secs_f64() * 1e6 / answers as f64 }
+    let answered = answers as f64;
+    Did { answers, rate: answered / took.as_secs_f64(), cpu_us: ran.as_secs_f64() * 1e6 / answered }
 }
 
 fn see(check: &Check, answer: &Answer, first: &mut Option<u64>) {

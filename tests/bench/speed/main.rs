@@ -4,9 +4,10 @@
 //! every answer was right. It needs Linux, two cores and `taskset`: servers run on
 //! one core, the load comes from the other.
 //!
-//! - `cargo bench --bench speed` – everything, some ten minutes.
-//! - `cargo bench --bench speed -- short` – the same in two, less sure.
-//! - `cargo bench --bench speed -- million` – one part: `empty`, `years`, `million` or `growth`.
+//! - `cargo bench --bench speed` – ratios and latency over all three books, some ten minutes.
+//! - `cargo bench --bench speed -- growth` – what a page costs as the book grows, five more.
+//! - `cargo bench --bench speed -- million` – over one book: `empty`, `years` or `million`.
+//! - `short` beside any of them – a third of the time, less sure.
 //! - `cargo bench --bench speed -- make FILE BATCHES READINGS` – only a book.
 //!
 //! Reading order: [`book`] (what is measured on), [`asked`] (what is asked for),
@@ -30,7 +31,7 @@ use std::time::{Duration, Instant};
 
 use book::Shape;
 use gylebook::store::Store;
-use ratios::{Effort, Ratio};
+use ratios::{Effort, Measured, Ratio};
 use server::Server;
 use stats::Median;
 
@@ -54,14 +55,15 @@ fn main() {
             } else {
                 Effort { rounds: 12, slice: Duration::from_millis(1_000) }
             };
-            let wanted = |part: &str| words.iter().all(|word| *word == "short") || words.contains(&part);
+            let wanted = |part: &str| words.contains(&part);
+            let all = words.iter().all(|word| *word == "short");
             server::move_to_the_load_core();
             for (part, name, shape) in [
                 ("empty", "An empty book", EMPTY),
                 ("years", "Ten years", TEN_YEARS),
                 ("million", "Many batches", MANY),
             ] {
-                if wanted(part) {
+                if all || wanted(part) {
                     pages_of(name, shape, effort);
                 }
             }
@@ -75,41 +77,48 @@ fn main() {
 /// Ratios, latency and memory over one book.
 fn pages_of(name: &str, shape: Shape, effort: Effort) {
     let folder = tempfile::tempdir().expect("a folder");
-    let (file, live) = with_one_under_way(shape, 200, folder.path());
+    let (file, live) = with_two_under_way(shape, 200, folder.path());
     let book = Server::of_the_book(&file);
     let (idle, _) = book.resident_mb();
+    let book = book.at_rest();
     let bare = Server::bare(&file, &folder.path().join("own.db"));
-    let pages = asked::pages(shape, live);
-    let (lines, row) = ratios::measure(&book, &bare, &pages, live, effort);
+    let pages = asked::pages(shape, live.read);
+    let before = entries_of(&file, live.written);
+    let Measured { lines, row, row_of_still, written } = ratios::measure(&book, &bare, &pages, &live, effort);
+    assert_eq!(entries_of(&file, live.written) - before, written, "every entry that was answered is in the log");
     let Shape { batches, readings } = shape;
     println!("\n## {name}: {batches} batches of {readings} readings\n");
-    println!("B, the bare row: {:.0}/s, {:.0} µs.\n", row.rate, row.cpu_us);
-    println!("| asked for | bytes (gzip) | /s | CPU µs | of B (a commit) | of T | goal |");
-    println!("|---|---:|---:|---:|---:|---:|---|");
+    println!("B, the bare row: {:.0}/s, {:.0} µs; {} of a static answer.\n", row.rate, row.cpu_us, sure(&row_of_still));
+    println!("| asked for | bytes (gzip) | /s | CPU µs | T (a commit) µs | /s of B (a commit) | of T | goal |");
+    println!("|---|---:|---:|---:|---:|---:|---:|---|");
     lines.iter().for_each(line);
     println!("\nAt half of that, with 50 live streams held open:\n");
     println!("| asked for | /s | p50 ms | p99 ms | p99.9 ms |");
     println!("|---|---:|---:|---:|---:|");
-    for latency::Waited { name, rate, tail } in latency::measure(&book, &bare, &pages, live, effort) {
+    for latency::Waited { name, rate, tail } in latency::measure(&book, &bare, &pages, &live, effort) {
         println!("| {name} | {rate:.0} | {:.2} | {:.2} | {:.2} |", tail.p50_ms, tail.p99_ms, tail.p999_ms);
     }
     let (_, most) = book.resident_mb();
-    let program = fs::metadata(env!("CARGO_BIN_EXE_gylebook")).map_or(0.0, |file| file.len() as f64 / 1e6);
+    let program = fs::metadata(server::program()).map_or(0.0, |file| file.len() as f64 / 1e6);
     println!(
         "\nFrom start to listening {:.0} ms; memory {idle:.0} MB idle, {most:.0} MB at most; program {program:.1} MB.",
         book.start.as_secs_f64() * 1e3
     );
 }
 
+fn sure(median: &Median) -> String {
+    format!("{:.2} [{:.2}–{:.2}]", median.value, median.low, median.high)
+}
+
 fn line(line: &Ratio) {
-    let sure = |median: &Median| format!("{:.2} [{:.2}–{:.2}]", median.value, median.low, median.high);
     println!(
-        "| {} | {} ({}) | {:.0} | {:.0} | {} | {} | {} |",
+        "| {} | {} ({}) | {:.0} | {:.0} | {:.0} | {} | {} | {} |",
         line.name,
         line.bytes,
         line.gzip_bytes,
         line.rate.value,
         line.cpu_us.value,
+        line.bare_us.value,
         sure(&line.of_row),
         line.of_page.as_ref().map(sure).unwrap_or_default(),
         line.goal
@@ -120,8 +129,8 @@ fn line(line: &Ratio) {
 fn growth(effort: Effort) {
     let row = |shape: Shape, readings: u32, size: u32| {
         let folder = tempfile::tempdir().expect("a folder");
-        let (file, live) = with_one_under_way(shape, readings, folder.path());
-        let grown = growth::measure(&file, shape, live, size, effort);
+        let (file, live) = with_two_under_way(shape, readings, folder.path());
+        let grown = growth::measure(&file, shape, &live, size, effort);
         let cells: Vec<String> = grown.cpu_us.iter().map(|cpu_us| format!("{cpu_us:.0}")).collect();
         println!("| {} | {} |", grown.size, cells.join(" | "));
     };
@@ -139,8 +148,15 @@ fn growth(effort: Effort) {
     }
 }
 
-/// A copy of the book of a shape with one batch in the middle of its chill.
-fn with_one_under_way(shape: Shape, readings: u32, folder: &Path) -> (PathBuf, i64) {
+/// Two batches in the middle of their chill: one is read, the other is written to.
+#[derive(Clone, Copy, Debug)]
+struct Live {
+    read: i64,
+    written: i64,
+}
+
+/// A copy of the book of a shape with two batches under way, each read so often.
+fn with_two_under_way(shape: Shape, readings: u32, folder: &Path) -> (PathBuf, Live) {
     let kept = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(format!("{}x{}.db", shape.batches, shape.readings));
     if !kept.exists() {
         made(&kept, shape);
@@ -150,11 +166,24 @@ fn with_one_under_way(shape: Shape, readings: u32, folder: &Path) -> (PathBuf, i
     let now = time::OffsetDateTime::now_utc();
     let live = runtime().block_on(async {
         let store = Store::open(&file).await.expect("a book");
-        let live = book::under_way(&store, readings, 20.0, now).await;
+        let live = Live {
+            written: book::under_way(&store, readings, 21.0, now).await,
+            read: book::under_way(&store, readings, 20.0, now).await,
+        };
         store.close().await;
         live
     });
     (file, live)
+}
+
+/// How many entries are on disk, beside the server.
+fn entries_of(file: &Path, batch: i64) -> usize {
+    runtime().block_on(async {
+        let store = Store::open_to_read(file).await.expect("a book");
+        let entries = store.entries(batch, 0).await.expect("a log").len();
+        store.close().await;
+        entries
+    })
 }
 
 fn made(file: &Path, shape: Shape) {

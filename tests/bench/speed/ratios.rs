@@ -6,11 +6,28 @@
 
 use std::time::Duration;
 
+use super::Live;
 use super::asked::{self, Asked};
 use super::client::{Ask, Client};
-use super::load::{Check, Did, closed};
+use super::load::{Check, Did, closed, writing};
 use super::server::Server;
 use super::stats::Median;
+
+/// Targets that are no pages: row, commit, entry and static answer.
+const FIXED: usize = 4;
+
+/// What a book is measured to.
+#[derive(Debug)]
+pub(crate) struct Measured {
+    /// A line for each page and the write.
+    pub(crate) lines: Vec<Ratio>,
+    /// The bare row.
+    pub(crate) row: Did,
+    /// It against the static answer.
+    pub(crate) row_of_still: Median,
+    /// Entries that were said to be on disk.
+    pub(crate) written: usize,
+}
 
 /// How long and how often.
 #[derive(Clone, Copy, Debug)]
@@ -27,6 +44,8 @@ pub(crate) struct Ratio {
     pub(crate) gzip_bytes: usize,
     pub(crate) rate: Median,
     pub(crate) cpu_us: Median,
+    /// Of what it is held against in size: the template, or the bare commit.
+    pub(crate) bare_us: Median,
     pub(crate) of_row: Median,
     /// Against the template of this size; none for a write.
     pub(crate) of_page: Option<Median>,
@@ -34,6 +53,7 @@ pub(crate) struct Ratio {
 }
 
 enum Target<'a> {
+    Still,
     Row,
     Commit,
     Entry,
@@ -42,13 +62,13 @@ enum Target<'a> {
 }
 
 /// Measures every page, and the write, in the same rounds.
-pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, effort: Effort) -> (Vec<Ratio>, Did) {
+pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: &Live, effort: Effort) -> Measured {
     let bytes: Vec<(usize, usize)> = pages.iter().map(|page| sizes(book, page)).collect();
-    let mut targets = vec![Target::Row, Target::Commit, Target::Entry];
+    let mut targets = vec![Target::Row, Target::Commit, Target::Entry, Target::Still];
     targets.extend(pages.iter().map(Target::Page));
     targets.extend(bytes.iter().map(|(bytes, _)| Target::Padded(*bytes)));
     let mut did: Vec<Vec<Did>> = vec![Vec::new(); targets.len()];
-    let mut seed = 7_u64;
+    let (mut seed, mut written) = (7_u64, 0);
     for round in 0..=effort.rounds {
         let mut order: Vec<usize> = (0..targets.len()).collect();
         order.sort_by_key(|_| {
@@ -57,12 +77,15 @@ pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, 
         });
         for index in order {
             let one = run(book, bare, &targets[index], live, effort.slice);
+            if matches!(targets[index], Target::Entry) {
+                written += one.answers;
+            }
             // The first round warms both up.
             if round > 0 {
                 did[index].push(one);
             }
         }
-        a_write_shows(book, live, round);
+        a_write_shows(book, live.read, round);
     }
     let ratio = |of: usize, to: usize| {
         Median::of(&did[of].iter().zip(&did[to]).map(|(of, to)| of.rate / to.rate).collect::<Vec<_>>())
@@ -75,6 +98,7 @@ pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, 
         gzip_bytes: 0,
         rate: rate(2),
         cpu_us: cpu_us(2),
+        bare_us: cpu_us(1),
         of_row: ratio(2, 1),
         of_page: None,
         goal: "≥ 0.8 of a bare commit".into(),
@@ -83,28 +107,31 @@ pub(crate) fn measure(book: &Server, bare: &Server, pages: &[Asked], live: i64, 
         name: page.name,
         bytes: bytes[index].0,
         gzip_bytes: bytes[index].1,
-        rate: rate(3 + index),
-        cpu_us: cpu_us(3 + index),
-        of_row: ratio(3 + index, 0),
-        of_page: Some(ratio(3 + index, 3 + pages.len() + index)),
+        rate: rate(FIXED + index),
+        cpu_us: cpu_us(FIXED + index),
+        bare_us: cpu_us(FIXED + pages.len() + index),
+        of_row: ratio(FIXED + index, 0),
+        of_page: Some(ratio(FIXED + index, FIXED + pages.len() + index)),
         goal: page.of_row.map_or_else(|| "≥ 0.8 T".into(), |goal| format!("≥ {goal} B, ≥ 0.8 T")),
     }));
-    (lines, Did { rate: rate(0).value, cpu_us: cpu_us(0).value })
+    Measured {
+        lines,
+        row_of_still: ratio(0, 3),
+        row: Did { answers: 0, rate: rate(0).value, cpu_us: cpu_us(0).value },
+        written,
+    }
 }
 
-fn run(book: &Server, bare: &Server, target: &Target<'_>, live: i64, lasts: Duration) -> Did {
-    let changing = Check::Holds(String::new());
+fn run(book: &Server, bare: &Server, target: &Target<'_>, live: &Live, lasts: Duration) -> Did {
     match target {
-        Target::Row => closed(bare, &[Ask::get(bare.address, &format!("/row/{live}"))], &Check::Same, lasts),
+        Target::Still => closed(bare, &[Ask::get(bare.address, "/still")], &Check::Same, lasts),
+        Target::Row => closed(bare, &[Ask::get(bare.address, &format!("/row/{}", live.read))], &Check::Same, lasts),
         Target::Padded(bytes) => {
-            closed(bare, &[Ask::get(bare.address, &format!("/page/{bytes}/{live}"))], &Check::Same, lasts)
+            closed(bare, &[Ask::get(bare.address, &format!("/page/{bytes}/{}", live.read))], &Check::Same, lasts)
         }
-        // Made beforehand: more than can be asked for in that time.
-        Target::Commit => closed(bare, &[asked::commit(bare.address)], &changing, lasts),
+        Target::Commit => writing(bare, || asked::commit(bare.address), &Check::Holds(String::new()), lasts),
         Target::Entry => {
-            let many = (lasts.as_secs_f64() * 12_000.0) as usize;
-            let asks: Vec<Ask> = (0..many).map(|_| asked::reading(book.address, live)).collect();
-            closed(book, &asks, &Check::Holds("accepted".into()), lasts)
+            writing(book, || asked::reading(book.address, live.written), &Check::Holds(asked::NONE_HELD.into()), lasts)
         }
         Target::Page(page) => {
             let asks: Vec<Ask> = page.paths.iter().map(|path| Ask::get(book.address, path)).collect();

@@ -3,13 +3,17 @@
 use std::fs;
 use std::io::{BufRead, BufReader};
 use std::net::SocketAddr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Stdio};
 use std::time::{Duration, Instant};
 
 /// The core servers run on; the load comes from the other one.
 const SERVERS: &str = "0";
 const LOAD: &str = "1";
+/// What `/proc` counts time in: `USER_HZ` is 100 on every Linux.
+const TICK_MS: u64 = 10;
+/// A server that has not run for so long waits for somebody.
+const QUIET: Duration = Duration::from_millis(700);
 
 /// A server, stopped when it is let go of.
 #[derive(Debug)]
@@ -22,9 +26,9 @@ pub(crate) struct Server {
 }
 
 impl Server {
-    /// The book as anybody serves it.
+    /// The book as anybody serves it, by the build that `GYLEBOOK_BINARY` names or by this one.
     pub(crate) fn of_the_book(book: &Path) -> Self {
-        let mut command = pinned(env!("CARGO_BIN_EXE_gylebook"));
+        let mut command = pinned(program());
         command.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(book);
         Self::start(command)
     }
@@ -47,14 +51,26 @@ impl Server {
         Self { child, _out: out, address, start: began.elapsed() }
     }
 
-    /// Time its threads have run since the process began.
+    /// Time it has run since it began, threads that have ended included.
     pub(crate) fn cpu(&self) -> Duration {
-        let threads = fs::read_dir(format!("/proc/{}/task", self.child.id())).expect("a process on Linux");
-        let ran = threads.filter_map(|thread| {
-            let told = fs::read_to_string(thread.ok()?.path().join("schedstat")).ok()?;
-            told.split(' ').next()?.parse::<u64>().ok()
-        });
-        Duration::from_nanos(ran.sum())
+        let stat = fs::read_to_string(format!("/proc/{}/stat", self.child.id())).expect("a process on Linux");
+        // The name, the second field, may hold anything; `utime` and `stime` are the 14th and 15th.
+        let (_, after_name) = stat.rsplit_once(')').expect("a name in brackets");
+        let ticks = after_name.split_whitespace().skip(11).take(2).map(|ticks| ticks.parse::<u64>().expect("ticks"));
+        Duration::from_millis(ticks.sum::<u64>() * TICK_MS)
+    }
+
+    /// Waits until it has nothing left to do: the copy of the day is made when the book is opened.
+    pub(crate) fn at_rest(self) -> Self {
+        let mut before = self.cpu();
+        loop {
+            std::thread::sleep(QUIET);
+            let now = self.cpu();
+            if now == before {
+                return self;
+            }
+            before = now;
+        }
     }
 
     /// Memory that is in use now, and the most that ever was, MB.
@@ -81,6 +97,11 @@ pub(crate) fn move_to_the_load_core() {
     let id = std::process::id().to_string();
     let moved = Command::new("taskset").args(["-a", "-c", "-p", LOAD, &id]).stdout(Stdio::null()).status();
     assert!(moved.is_ok_and(|moved| moved.success()), "taskset moves this process to core {LOAD}");
+}
+
+/// The server that is measured.
+pub(crate) fn program() -> PathBuf {
+    std::env::var_os("GYLEBOOK_BINARY").map_or_else(|| env!("CARGO_BIN_EXE_gylebook").into(), PathBuf::from)
 }
 
 fn pinned(program: impl AsRef<std::ffi::OsStr>) -> Command {

@@ -28,7 +28,7 @@ impl PictureTold {
             high: degrees(at.high_c),
         });
         let picture =
-            ChillPicture::of(&page.day, now.map(|now| &now.chill), &page.frame).with_forecast(ahead.collect());
+            ChillPicture::of(&page.day, now.map(|now| &*now.chill), &page.frame).with_forecast(ahead.collect());
         let (svg, table) = picture.drawn();
         Self {
             svg,
