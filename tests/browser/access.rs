@@ -85,6 +85,7 @@ async fn look(tab: &Tab, name: &str, faults: &mut Faults) -> Result<()> {
         tab.text_size(view.text).await?;
         tab.see("", view.light).await?;
         tab.size((view.width, HEIGHT)).await?;
+        tab.drawn().await?;
         let mut found = inspect::faults(tab).await?;
         if view.width == WIDTHS[0] && view.text == TEXTS[0] {
             found.extend(inspect::spaced_out(tab).await?);

@@ -5,7 +5,8 @@ spacing.replaceSync(`
   * { line-height: 1.5 !important; letter-spacing: 0.12em !important; word-spacing: 0.16em !important; }
   p { margin-block-end: 2em !important; }
 `);
-const own = document.adoptedStyleSheets;
+// A copy: the list itself is alive.
+const own = [...document.adoptedStyleSheets];
 document.adoptedStyleSheets = [...own, spacing];
 const wrong = sideways().map((line) => `spaced out, ${line}`);
 

@@ -78,8 +78,22 @@ impl Tab {
     /// # Errors
     /// The browser refuses.
     pub async fn text_size(&self, percent: u32) -> Result<()> {
-        let sizes = json!({ "standard": 16 * percent / 100, "fixed": 13 * percent / 100 });
-        self.browser("Page.setFontSizes", json!({ "fontSizes": sizes })).await.map(drop)
+        let standard = 16 * percent / 100;
+        let sizes = json!({ "standard": standard, "fixed": 13 * percent / 100 });
+        self.browser("Page.setFontSizes", json!({ "fontSizes": sizes })).await?;
+        // The browser takes it over when it comes to it.
+        self.until(&format!("getComputedStyle(document.documentElement).fontSize === '{standard}px'")).await?;
+        self.drawn().await
+    }
+
+    /// Waits until the page has been drawn anew.
+    ///
+    /// # Errors
+    /// The page is gone.
+    pub async fn drawn(&self) -> Result<()> {
+        let frames = "const [done] = arguments; requestAnimationFrame(() => requestAnimationFrame(() => done()));";
+        self.client.execute_async(frames, vec![]).await?;
+        Ok(())
     }
 
     /// Goes to a page and looks it over.
