@@ -129,12 +129,15 @@ export function swapIn(html, scope, isComingBack = false) {
   const page = parse(html);
   sent = formOf(scope);
   const hadFocus = sent?.contains(document.activeElement);
+  const wentOn = document.querySelector(".onward");
   staying = OWN;
   begun = [...document.forms].filter((form) => (form === sent ? !isComingBack && isBegun(form) : isInUse(form)));
   takeOver(page);
   sent = null;
   document.title = page.title;
   document.querySelector(".summary")?.focus();
+  // Where the day goes on is shown once, wherever the page was scrolled to.
+  if (!wentOn) document.querySelector(".onward")?.scrollIntoView({ block: "center" });
   // Undo goes with what it undid: whoever pressed it by a key goes on from the top.
   if (hadFocus && document.activeElement === document.body) document.getElementById("main").focus({ preventScroll: true });
   dispatchEvent(new CustomEvent("gylebook:swapped"));

@@ -52,7 +52,7 @@ fn event(body: &Body, frame: &Frame) -> Option<(String, EventKind)> {
         Body::BoilStarted => Some(("boil".to_owned(), EventKind::Stage)),
         Body::FlameOut => Some(("flame-out".to_owned(), EventKind::Stage)),
         Body::Addition { what, mass_kg, .. } => {
-            Some((format!("{what} {}", frame.show(*mass_kg, Dimension::SmallMass)), EventKind::Addition))
+            Some((format!("{} {what}", frame.show(*mass_kg, Dimension::SmallMass)), EventKind::Addition))
         }
         Body::Pitched(_) => Some(("pitch".to_owned(), EventKind::Stage)),
         _ => None,

@@ -225,7 +225,7 @@ async fn a_backup_of_an_older_version_is_put_back_and_brought_up_to_date_when_se
     let table = &first[first.find("create table summary").expect("the first step makes it")..];
     let table = &table[..table.find(';').expect("the statement ends")];
     let take_back = format!(
-        "drop table made_once; drop index batch_named; drop table summary; {table};
+        "drop table made_once; drop table check_lists_before; drop index batch_named; drop table summary; {table};
          create index summary_by_brewed on summary (brewed_ms); delete from _sqlx_migrations where version >= 5"
     )
     .leak();

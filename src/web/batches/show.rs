@@ -8,6 +8,7 @@ use axum::response::{IntoResponse, Response};
 
 use crate::brewday::BrewDay;
 use crate::brewday::choices::Choice;
+use crate::brewday::day::BatchState;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
 use crate::web::chart::Picture;
@@ -39,6 +40,10 @@ pub(super) struct BatchPage {
 }
 
 impl BatchPage {
+    fn is_closed(&self) -> bool {
+        self.day.state() == BatchState::Closed
+    }
+
     async fn load(app: &App, id: i64, frame: Frame, asked: &log::Asked, form: Option<Form>) -> Result<Self, AppError> {
         let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
         let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;

@@ -48,7 +48,9 @@ pub fn told(day: &BrewDay, frame: &Frame, body: &Body, typed: &Typed) -> Told {
         Body::BathStirred => ("Bath stirred".into(), String::new()),
         Body::CoilDrained { recovered_l } => ("Coil drained, wort recovered".into(), litres(*recovered_l)),
         Body::Check { item, outcome, why } => (check_told(day, item, why.as_deref()), outcome.label().to_lowercase()),
-        Body::Pitched(pitched) => (pitched_told(frame, pitched), maybe(pitched.wort_c, celsius)),
+        Body::Pitched(pitched) => {
+            (pitched_told(frame, pitched), maybe(pitched.wort_c, |wort_c| format!("wort {}", celsius(wort_c))))
+        }
         Body::Care(care) => (care_told(day, care), maybe(care.mass_kg, |kg| show(kg, Dimension::Mass))),
         Body::Note => ("Note".into(), String::new()),
         Body::Amendment(_) => ("Correction".into(), String::new()),

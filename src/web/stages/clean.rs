@@ -5,7 +5,7 @@ use askama::Template;
 use super::frame::StageFrame;
 use super::panel::Panel;
 use crate::brewday::Body;
-use crate::brewday::care::SCALE_DOUBT_KG;
+use crate::brewday::care::{CareCondition, SCALE_DOUBT_KG};
 use crate::brewday::choices::{CareAct, Choice, GravityPoint};
 use crate::brewday::day::StageState;
 use crate::brewday::plausible::Dimension;
@@ -43,7 +43,9 @@ fn coil(page: &StageFrame) -> Option<CoilTold> {
     let id = record.id;
     let care = page.day.care(record, None);
     let mass = |kg: f64| page.frame.show(kg, Dimension::Mass);
-    let weight = care.mass_kg.zip(record.equipment.dry_mass_kg).map(|(now, dry)| {
+    // What it weighed before it was used again says nothing of it now.
+    let weighed = care.mass_kg.filter(|_| care.condition != CareCondition::Dirty);
+    let weight = weighed.zip(record.equipment.dry_mass_kg).map(|(now, dry)| {
         let held = now - dry;
         if held > SCALE_DOUBT_KG {
             format!(

@@ -177,6 +177,12 @@ impl StageFrame {
         (self.state() == StageState::Finished && next.state == StageState::Ahead).then_some(next)
     }
 
+    /// Whether this is the day's last stage, and behind the brewer: the batch is closed.
+    #[must_use]
+    pub fn is_last_done(&self) -> bool {
+        self.stage == Stage::Clean && self.state() == StageState::Finished
+    }
+
     /// Whether the entry just saved can be taken back from here.
     #[must_use]
     pub fn can_undo(&self) -> bool {

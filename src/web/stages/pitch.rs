@@ -42,7 +42,7 @@ impl PitchPage {
 
 /// How warm the wort is, as a form is filled with it: as the thermometer last showed.
 /// What a note on aeration begins with, so that it is known again.
-const AERATED: &str = "Aerated: ";
+const AERATED: &str = "Aerated";
 
 fn wort_now(page: &StageFrame) -> String {
     let wort = page.day.temperatures(Place::Wort).next_back();
@@ -64,7 +64,7 @@ fn panels(page: &StageFrame) -> Vec<Panel> {
         Panel::new(page, "aeration", "note", "Aeration")
             .hint("How the wort was given air or oxygen, and for how long.")
             .filled("note", AERATED)
-            .last(page, |entry| entry.note.as_ref().is_some_and(|note| note.starts_with(AERATED.trim_end()))),
+            .last(page, |entry| entry.note.as_ref().is_some_and(|note| note.starts_with(AERATED))),
     ]
 }
 
