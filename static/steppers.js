@@ -1,6 +1,6 @@
-// Two large buttons beside the field under the thumb. The first touch puts the
-// last reading there, as most readings differ from it by little; each further
-// one moves it by a tenth, and held down it runs.
+// Two large buttons beside the field under the thumb. Each touch moves what is
+// there by a tenth, an empty field from the last reading, as most readings differ
+// from it by little; held down it runs.
 
 const HOLD_MS = 450;
 const RUN_MS = 90;
@@ -17,10 +17,8 @@ function number(text) {
 function step(button, by) {
   const form = button.closest("form");
   const field = form.querySelector(".bar__input");
-  const here = number(field.value);
-  const last = number(form.querySelector("[data-last]")?.dataset.last ?? "");
-  if (here === undefined) field.value = last === undefined ? "" : last.toFixed(1);
-  else field.value = (here + by * Number(button.dataset.step)).toFixed(1);
+  const from = number(field.value) ?? number(form.querySelector("[data-last]")?.dataset.last ?? "");
+  field.value = from === undefined ? "" : (from + by * Number(button.dataset.step)).toFixed(1);
   // It counts as typed: a draft is kept of it.
   field.dispatchEvent(new Event("input", { bubbles: true }));
 }

@@ -128,12 +128,15 @@ function takeOver(page) {
 export function swapIn(html, scope, isComingBack = false) {
   const page = parse(html);
   sent = formOf(scope);
+  const hadFocus = sent?.contains(document.activeElement);
   staying = OWN;
   begun = [...document.forms].filter((form) => (form === sent ? !isComingBack && isBegun(form) : isInUse(form)));
   takeOver(page);
   sent = null;
   document.title = page.title;
   document.querySelector(".summary")?.focus();
+  // Undo goes with what it undid: whoever pressed it by a key goes on from the top.
+  if (hadFocus && document.activeElement === document.body) document.getElementById("main").focus({ preventScroll: true });
   dispatchEvent(new CustomEvent("gylebook:swapped"));
 }
 

@@ -3,6 +3,8 @@
 // it offers all of it as text, for a day when the server never comes back.
 
 const MOST_NAMED = 3;
+/** How long what was thrown away is offered, where nothing else waits. */
+const OFFERED_MS = 60_000;
 
 /** What the strip does for a person, from the outbox. */
 let acts;
@@ -76,10 +78,12 @@ function fill(details) {
   const text = make("textarea", "", "field__input");
   text.value = items.map(asText).join("\n");
   text.readOnly = true;
+  text.hidden = true;
   text.ariaLabel = "All of it as text";
   text.rows = Math.min(items.length, 6);
   const copy = button("Copy as text", () => {
     // The newer way to the clipboard is closed to a plain-HTTP address.
+    text.hidden = false;
     text.select();
     copy.textContent = document.execCommand("copy") ? "Copied" : "Marked: copy it from here";
   });
@@ -87,7 +91,7 @@ function fill(details) {
 }
 
 function strip() {
-  const made = make("div", "", "banner banner--hot waiting");
+  const made = make("div", "", "banner waiting");
   made.id = "waiting";
   const said = make("p", "");
   said.setAttribute("role", "status");
@@ -103,15 +107,19 @@ function strip() {
 export function show(these, does) {
   [items, acts] = [these, does];
   const old = document.getElementById("waiting");
-  if (items.length === 0) {
+  const live = items.filter((item) => !item.gone);
+  // What was thrown away is offered once more, and then bothers no page.
+  if (!live.length && !items.some((item) => Date.now() - item.gone < OFFERED_MS)) {
     old?.remove();
     return;
   }
   const here = old ?? strip();
+  here.classList.toggle("banner--hot", live.length > 0);
   const said = here.querySelector("p");
   const way = here.querySelector("a[href='/pair']");
   if (acts.isOut && !way) said.after(link("/pair", "Pair this device"));
   else if (!acts.isOut) way?.remove();
-  if (said.textContent !== words()) said.textContent = words() || "Nothing waits. What was thrown away can be taken back.";
+  const told = words() || "Nothing waits. What was thrown away can be taken back.";
+  if (said.textContent !== told) said.textContent = told;
   fill(here.querySelector("details"));
 }

@@ -52,6 +52,9 @@ impl Store {
         now: OffsetDateTime,
     ) -> Result<std::result::Result<i64, Vec<Fault>>> {
         let mut change = self.begin().await?;
+        if let Some(made) = self.made_before(&mut change).await? {
+            return Ok(Ok(made));
+        }
         let recipe = newest_recipe(&mut change, new.recipe).await?;
         let (equipment, mut faults) = described(&mut change, &new.equipment).await?;
         if recipe.is_none() {
@@ -77,6 +80,7 @@ impl Store {
         batch.id = insert(&mut change, &batch, new.typed.clone()).await?;
         let id = batch.id;
         summaries::write(&mut change, &BrewDay::fold(batch, Vec::new())).await?;
+        self.note_made(&mut change, id, to_ms(now)).await?;
         change.commit().await?;
         Ok(Ok(id))
     }
@@ -272,7 +276,7 @@ mod tests {
 
         store.revise_recipe(recipe_id, &recipe("Paler"), NOON).await.unwrap();
         store.change_equipment(coil, &equipment("Other coil", "coil"), NOON).await.unwrap();
-        store.save_check_lists(&CheckLists(Vec::new())).await.unwrap();
+        store.save_check_lists(&CheckLists(Vec::new()), NOON).await.unwrap();
         assert_eq!(store.batch(id).await.unwrap().unwrap(), before);
 
         let next = store.start_batch(&new, NOON).await.unwrap().unwrap();

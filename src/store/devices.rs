@@ -140,15 +140,30 @@ impl Store {
         change.commit().await
     }
 
-    /// Lets a probe in and gives what it proves itself with, which is told once.
+    /// Lets a probe in and gives what it proves itself with, which is told in the
+    /// answer to the form that made it and nowhere else.
     ///
     /// # Errors
     /// The data file can't be written.
     pub async fn add_probe(&self, name: &str, now: OffsetDateTime) -> Result<String> {
+        let token = self.device_token()?;
         let mut change = self.begin().await?;
-        let (_, token) = add(&mut change, DeviceKind::Probe, name, now).await?;
-        change.commit().await?;
+        if self.made_before(&mut change).await?.is_none() {
+            let id = add(&mut change, DeviceKind::Probe, name, &token, now).await?;
+            self.note_made(&mut change, id, to_ms(now)).await?;
+            change.commit().await?;
+        }
         Ok(token)
+    }
+
+    /// What a device is to prove itself with. One that a form makes is the form's
+    /// mark under the book's own seal: as hard to guess as a random one, and the
+    /// same for the same form, though only its hash is kept.
+    pub(super) fn device_token(&self) -> Result<String> {
+        match &self.1 {
+            Some(mark) => Ok(self.seal_on(&["device", &mark.hex()])),
+            None => seal::token::<TOKEN_BYTES>(),
+        }
     }
 
     /// Gives a device another name; what it wrote keeps the old one. False where
@@ -186,16 +201,16 @@ impl Store {
     }
 }
 
-/// Adds a device and gives its number and its token.
+/// Adds a device that proves itself with this token, and gives its number.
 pub(super) async fn add(
     change: &mut sqlx::SqliteConnection,
     kind: DeviceKind,
     name: &str,
+    token: &str,
     now: OffsetDateTime,
-) -> Result<(i64, String)> {
+) -> Result<i64> {
     let name = apart(change, name, None).await?;
-    let token = seal::token::<TOKEN_BYTES>()?;
-    let (hash, now_ms) = (seal::hash(&token), to_ms(now));
+    let (hash, now_ms) = (seal::hash(token), to_ms(now));
     let (kind, ends_ms) = match kind {
         DeviceKind::Person => ("person", Some(to_ms(now + LET_IN_FOR))),
         DeviceKind::Probe => ("probe", None),
@@ -214,7 +229,7 @@ pub(super) async fn add(
     )
     .execute(change)
     .await?;
-    Ok((added.last_insert_rowid(), token))
+    Ok(added.last_insert_rowid())
 }
 
 /// A name that no other device has: the second "Phone" becomes "Phone 2".

@@ -144,7 +144,12 @@ impl Store {
         name: &str,
         now: OffsetDateTime,
     ) -> Result<std::result::Result<String, NotLetIn>> {
+        let token = self.device_token()?;
         let mut change = self.begin().await?;
+        // Its answer was lost, or its button tapped twice: it is in already.
+        if self.made_before(&mut change).await?.is_some() {
+            return Ok(Ok(token));
+        }
         let door = sqlx::query!("select wrong_in_a_row, held_until_ms from door").fetch_one(&mut *change).await?;
         if matches!(way, Way::Code(_)) && to_ms(now) < door.held_until_ms {
             return Ok(Err(NotLetIn::Held(from_ms(door.held_until_ms)?)));
@@ -174,7 +179,8 @@ impl Store {
         sqlx::query!("delete from invitation").execute(&mut *change).await?;
         sqlx::query!("update door set wrong_in_a_row = 0").execute(&mut *change).await?;
         forget_ended(&mut change, now).await?;
-        let (_, token) = add(&mut change, DeviceKind::Person, name, now).await?;
+        let device = add(&mut change, DeviceKind::Person, name, &token, now).await?;
+        self.note_made(&mut change, device, now_ms).await?;
         change.commit().await?;
         Ok(Ok(token))
     }
@@ -201,7 +207,7 @@ impl Store {
     /// The token that a form carries for whoever it was made for.
     #[must_use]
     pub fn form_token(&self, made_for: &str) -> String {
-        seal::hex(&seal::seal(self.0.key(), &["form", made_for]))
+        self.seal_on(&["form", made_for])
     }
 
     /// Whether a form's token was made for this one.
@@ -225,6 +231,11 @@ impl Store {
         };
         change.commit().await?;
         self.0.key.set(key).map_err(|_| unreadable("it was read before"))
+    }
+
+    /// The book's seal on some words, in hexadecimal digits.
+    pub(super) fn seal_on(&self, words: &[&str]) -> String {
+        seal::hex(&seal::seal(self.0.key(), words))
     }
 
     fn seal_of(&self, opened_ms: i64, code: &str) -> Vec<u8> {

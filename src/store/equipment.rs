@@ -47,20 +47,36 @@ impl Store {
     /// # Errors
     /// The data file can't be written.
     pub async fn add_equipment(&self, equipment: &Equipment, now: OffsetDateTime) -> Result<i64> {
-        let (kind, body, now) = (equipment.kind.key(), to_json(equipment)?, to_ms(now));
         let mut change = self.begin().await?;
-        let added = sqlx::query!(
-            "insert into equipment (kind, name, body, created_ms, changed_ms) values (?, ?, ?, ?, ?)",
-            kind,
-            equipment.name,
-            body,
-            now,
-            now,
-        )
-        .execute(&mut *change)
-        .await?;
+        if let Some(made) = self.made_before(&mut change).await? {
+            return Ok(made);
+        }
+        let id = add(&mut change, equipment, to_ms(now)).await?;
+        self.note_made(&mut change, id, to_ms(now)).await?;
         change.commit().await?;
-        Ok(added.last_insert_rowid())
+        Ok(id)
+    }
+
+    /// Adds what of a set is not in the book yet, by kind and name: all of it or nothing.
+    ///
+    /// # Errors
+    /// The data file can't be written.
+    pub async fn add_missing_equipment(&self, set: &[Equipment], now: OffsetDateTime) -> Result<()> {
+        let mut change = self.begin().await?;
+        for piece in set {
+            let kind = piece.kind.key();
+            let held = sqlx::query_scalar!(
+                "select equipment_id from equipment where kind = ? and name = ? and retired_ms is null",
+                kind,
+                piece.name,
+            )
+            .fetch_optional(&mut *change)
+            .await?;
+            if held.is_none() {
+                add(&mut change, piece, to_ms(now)).await?;
+            }
+        }
+        change.commit().await
     }
 
     /// Describes a piece of equipment anew. Tells whether there is such a piece.
@@ -195,6 +211,21 @@ impl Store {
         change.commit().await?;
         Ok(done.rows_affected() > 0)
     }
+}
+
+async fn add(change: &mut SqliteConnection, equipment: &Equipment, now_ms: i64) -> Result<i64> {
+    let (kind, body) = (equipment.kind.key(), to_json(equipment)?);
+    let added = sqlx::query!(
+        "insert into equipment (kind, name, body, created_ms, changed_ms) values (?, ?, ?, ?, ?)",
+        kind,
+        equipment.name,
+        body,
+        now_ms,
+        now_ms,
+    )
+    .execute(change)
+    .await?;
+    Ok(added.last_insert_rowid())
 }
 
 impl Row {

@@ -83,7 +83,8 @@ impl Store {
         body: &[u8],
         now: OffsetDateTime,
     ) -> Result<Option<Uuid>> {
-        let (id, brought_ms, before) = (Uuid::now_v7(), to_ms(now), to_ms(now - WAITS));
+        let id = self.1.map_or_else(Uuid::now_v7, |mark| mark.id());
+        let (brought_ms, before) = (to_ms(now), to_ms(now - WAITS));
         let name: String = name.chars().take(NAME_CHARS).collect();
         let mut change = self.begin().await?;
         let known = sqlx::query_scalar!("select batch_id from batch where batch_id = ?", batch)
@@ -96,7 +97,10 @@ impl Store {
             .execute(&mut *change)
             .await?;
         sqlx::query!(
-            "insert into log_file (log_file_id, batch_id, name, brought_ms, body) values (?, ?, ?, ?, ?)",
+            "
+            insert into log_file (log_file_id, batch_id, name, brought_ms, body) values (?, ?, ?, ?, ?)
+            on conflict do nothing
+            ",
             id,
             batch,
             name,

@@ -33,6 +33,7 @@ mod ledger;
 mod lock;
 mod log;
 mod log_files;
+mod once;
 mod open;
 mod recipes;
 mod rest;
@@ -54,6 +55,7 @@ use tokio::sync::{broadcast, watch};
 pub use backup::{BackupError, back_up, restore};
 pub use brewings::Brewing;
 pub use care::{CareLine, CareWritten};
+pub use checklists::{LISTS_KEPT_FOR, ListsBefore};
 pub use chillers::ChillerBatches;
 pub use coils::{CoilRun, CoilTells};
 pub use compared::Compared;
@@ -64,14 +66,16 @@ pub use equipment::{EquipmentUse, StoredEquipment};
 pub use ledger::{Ledger, LedgerColumn, LedgerQuery, LedgerRow};
 pub use log::{Found, Receipt};
 pub use log_files::LogFile;
+pub use once::FormMark;
 pub use open::OpenError;
 pub use recipes::RecipeRecord;
 pub use summaries::Checked;
 pub use writing::AsOf;
 
-/// The book. Cloning it is cheap; all clones are the same book.
+/// The book, and perhaps the form that what is made next is made by. Cloning it
+/// is cheap; all clones are the same book.
 #[derive(Clone, Debug)]
-pub struct Store(Arc<Inner>);
+pub struct Store(Arc<Inner>, Option<FormMark>);
 
 #[derive(Debug)]
 struct Inner {

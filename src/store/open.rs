@@ -216,7 +216,7 @@ impl Store {
             sending: tokio::sync::Mutex::default(),
             files_under_way: Mutex::default(),
         };
-        Ok(Self(Arc::new(inner)))
+        Ok(Self(Arc::new(inner), None))
     }
 
     /// Brings the file up to this version, and sees that it can be written.

@@ -39,6 +39,9 @@ impl Store {
     pub async fn add_recipe(&self, recipe: &Recipe, now: OffsetDateTime) -> Result<i64> {
         let (body, now) = (to_json(recipe)?, to_ms(now));
         let mut change = self.begin().await?;
+        if let Some(made) = self.made_before(&mut change).await? {
+            return Ok(made);
+        }
         let id = sqlx::query!("insert into recipe (created_ms) values (?)", now)
             .execute(&mut *change)
             .await?
@@ -52,6 +55,7 @@ impl Store {
         )
         .execute(&mut *change)
         .await?;
+        self.note_made(&mut change, id, now).await?;
         change.commit().await?;
         Ok(id)
     }
@@ -63,6 +67,9 @@ impl Store {
     pub async fn revise_recipe(&self, id: i64, recipe: &Recipe, now: OffsetDateTime) -> Result<Option<i64>> {
         let (body, now) = (to_json(recipe)?, to_ms(now));
         let mut change = self.begin().await?;
+        if let Some(made) = self.made_before(&mut change).await? {
+            return Ok(Some(made));
+        }
         let last =
             sqlx::query_scalar!(r#"select max(number) as "number: i64" from recipe_revision where recipe_id = ?"#, id)
                 .fetch_one(&mut *change)
@@ -78,6 +85,7 @@ impl Store {
         )
         .execute(&mut *change)
         .await?;
+        self.note_made(&mut change, number, now).await?;
         change.commit().await?;
         Ok(Some(number))
     }

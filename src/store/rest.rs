@@ -28,7 +28,7 @@ impl Store {
                         return;
                     }
                 }
-                let Some(store) = Weak::upgrade(&inner).map(Store) else { return };
+                let Some(store) = Weak::upgrade(&inner).map(|inner| Store(inner, None)) else { return };
                 if let Err(why) = store.fold_wal().await {
                     // All that was logged is safe in the -wal; the next rest is another chance.
                     tracing::debug!(%why, "the write-ahead log was not folded");
@@ -79,7 +79,8 @@ mod tests {
         store.append(Some(batch), vec![entry(2, r#"{"kind": "bath_stirred"}"#)], None, NOON).await.unwrap();
         store.fold_wal().await.unwrap();
         assert!(wal_bytes(store) > 0, "the reader still needs it");
-        drop(reader);
+        // Dropped, it would be given back a moment later.
+        reader.rollback().await.unwrap();
         store.fold_wal().await.unwrap();
         assert_eq!(wal_bytes(store), 0);
         let patience: i64 = sqlx::query_scalar("pragma busy_timeout").fetch_one(&store.0.writer).await.unwrap();

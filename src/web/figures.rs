@@ -6,6 +6,7 @@ use std::borrow::Cow;
 use serde_json::Value;
 
 use super::Frame;
+use super::units::Shown;
 use crate::brewday::Summary;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::WouldHelp;
@@ -141,7 +142,7 @@ pub struct FigureRow {
     /// Its name.
     pub label: Cow<'static, str>,
     /// It, in the brewer's unit; none where it can't be computed.
-    pub value: Option<String>,
+    pub value: Option<Shown>,
     /// Its standard error, in the same unit.
     pub se: Option<String>,
     /// Why there is none.
@@ -178,6 +179,16 @@ pub fn in_a_sentence(path: &str, frame: &Frame) -> Option<(String, Dimension)> {
     Some((if starts_with_a_word { lowered.unwrap_or_default() } else { label }, figure.dimension))
 }
 
+/// The groups that have a figure, with the figures they have.
+#[must_use]
+pub fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
+    let known = groups.into_iter().map(|mut group| {
+        group.rows.retain(|row| row.value.is_some());
+        group
+    });
+    known.filter(|group| !group.rows.is_empty()).collect()
+}
+
 /// Figures that can't be computed, for one reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unknown {
@@ -212,18 +223,17 @@ fn named(name: &'static str, marks: &[f64], frame: &Frame) -> Cow<'static, str> 
 }
 
 fn row(figure: &Figure, all: &Value, summary: &Summary, frame: &Frame) -> FigureRow {
-    let value = at(all, figure.path);
+    // Until the yeast is in, it is the latest reading under another name.
+    let is_ahead = figure.path == "pitch.wort_c" && summary.pitch.at.is_none();
+    let se = se_paths(figure.path).iter().find_map(|path| at(all, path)).unwrap_or_default();
+    let told = at(all, figure.path).filter(|_| !is_ahead).map(|value| frame.show_measured(value, se, figure.dimension));
+    let (value, se) = told.map_or((None, None), |(value, se)| (Some(value), se));
     FigureRow {
         key: figure.path,
         label: named(figure.label, figure.marks, frame),
-        value: value.map(|value| frame.show_computed(value, figure.dimension).to_string()),
-        se: se_paths(figure.path)
-            .iter()
-            .find_map(|path| at(all, path))
-            .filter(|se| *se > 0.0)
-            .zip(value)
-            .map(|(se, value)| frame.show_error(value, se, figure.dimension)),
-        why: summary.missing.get(figure.path).cloned(),
+        value,
+        se,
+        why: if is_ahead { Some("Log the pitch.".to_owned()) } else { summary.missing.get(figure.path).cloned() },
         is_estimate: figure.is_estimate,
     }
 }

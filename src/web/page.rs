@@ -110,10 +110,18 @@ impl Frame {
         that_day
     }
 
-    /// How sure a kept value is, in the brewer's own unit.
+    /// A computed value as far as it can be trusted, and its standard error.
     #[must_use]
-    pub fn show_error(&self, value: f64, se: f64, dimension: Dimension) -> String {
-        super::units::show_error(value, se, dimension, &self.settings.units)
+    pub fn show_measured(&self, value: f64, se: f64, dimension: Dimension) -> (Shown, Option<String>) {
+        super::units::show_measured(value, se, dimension, &self.settings.units)
+    }
+
+    /// The same in a line: "1.0820 ± 0.0006 SG".
+    #[must_use]
+    pub fn say_measured(&self, value: f64, se: f64, dimension: Dimension) -> String {
+        let (Shown { text, unit }, se) = self.show_measured(value, se, dimension);
+        let text = se.map_or_else(|| text.clone(), |se| format!("{text} ± {se}"));
+        Shown { text, unit }.to_string()
     }
 
     /// What a field is filled with, so that reading it gives the kept value back.

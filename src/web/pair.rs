@@ -18,7 +18,7 @@ use serde::Deserialize;
 use super::{
     App, AppError, Frame, Page,
     devices::name_of,
-    guard::{Caller, door, session},
+    guard::{Caller, Sent, door, session},
     page::Light,
     see_other,
 };
@@ -79,6 +79,7 @@ async fn create(
     State(app): State<App>,
     caller: Caller,
     parts: Parts,
+    Sent(mark): Sent,
     Plain(asked): Plain<Asked>,
 ) -> Result<Response, AppError> {
     let now = app.now();
@@ -86,7 +87,7 @@ async fn create(
     let code: String = asked.code.chars().filter(char::is_ascii_digit).collect();
     let way = if asked.link.is_empty() { Way::Code(&code) } else { Way::Link(&asked.link) };
     let peer = door::peer(&parts).map(|peer| peer.to_string());
-    match app.store.let_in(way, &name, now).await? {
+    match app.store.once(mark).let_in(way, &name, now).await? {
         Ok(token) => {
             // Quoted, so that a name can't write a line of its own.
             tracing::info!(peer, ?name, "a device was paired");

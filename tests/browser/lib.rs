@@ -2,16 +2,19 @@
 //!
 //! [`server`] starts the built binary on a book of its own, [`chromium`] starts a
 //! browser through its driver, [`wire`] puts a network between the two, [`tab`] is what a person does on a page, and
-//! [`inspect`] is what is looked at on each of them. A browser or a driver that
+//! [`inspect`] and [`axe`] are what is looked at on each of them. A browser or a driver that
 //! is missing is a failure, never a test passed over.
 
+pub mod axe;
 pub mod brewer;
 pub mod chromium;
 pub mod dice;
 pub mod inspect;
+pub mod longest;
 pub mod server;
 pub mod tab;
 pub mod walk;
+pub mod weight;
 pub mod wire;
 
 use std::{future::Future, path::Path, time::Duration};

@@ -31,7 +31,7 @@ async fn of_every_page() -> Result<()> {
     let pages = pages(&server)?;
     let mut wrong = Vec::new();
     for light in LIGHTS {
-        see(&tab, "", light).await?;
+        tab.see("", light).await?;
         for (name, path) in &pages {
             tab.client.goto(&server.page(path)).await?;
             tab.until("document.fonts.status === 'loaded'").await?;
@@ -68,7 +68,7 @@ async fn readme(server: &Server, tab: &Tab, pages: &[(String, String)]) -> Resul
     ];
     for (name, file, screen, media) in shown {
         let (_, path) = pages.iter().find(|(page, _)| page == name).context(name)?;
-        see(tab, media, "light").await?;
+        tab.see(media, "light").await?;
         tab.size(screen).await?;
         tab.client.goto(&server.page(path)).await?;
         tab.until("document.fonts.status === 'loaded'").await?;
@@ -128,10 +128,4 @@ fn pages(server: &Server) -> Result<Vec<(String, String)>> {
 
 fn id(list: &[Value], is_it: impl Fn(&Value) -> bool) -> Result<i64> {
     list.iter().find(|one| is_it(one)).and_then(|one| one["id"].as_i64()).context("nothing like that in the demo")
-}
-
-/// How the browser shows a page: on which medium, and by what light.
-async fn see(tab: &Tab, media: &str, light: &str) -> Result<()> {
-    let features = json!([{ "name": "prefers-color-scheme", "value": light }]);
-    tab.browser("Emulation.setEmulatedMedia", json!({ "media": media, "features": features })).await.map(drop)
 }

@@ -164,11 +164,19 @@ impl Server {
     /// # Errors
     /// They are not ended.
     pub fn end_devices(&self) -> Result<()> {
-        let page = self.get("/settings/devices")?;
+        self.form("/settings/devices", "/settings/devices/end", "")
+    }
+
+    /// Sends a form as a page of the machine's own does, with these fields.
+    ///
+    /// # Errors
+    /// It is not taken.
+    pub fn form(&self, page: &str, action: &str, fields: &str) -> Result<()> {
+        let page = self.get(page)?;
         let token = page.split_once("name=\"form_token\" value=\"").context("a form")?.1;
-        let form = format!("form_token={}", token.split('"').next().unwrap_or_default());
+        let form = format!("form_token={}&{fields}", token.split('"').next().unwrap_or_default());
         let mut stream = TcpStream::connect(&self.address)?;
-        let head = "POST /settings/devices/end HTTP/1.0\r\nContent-Type: application/x-www-form-urlencoded";
+        let head = format!("POST {action} HTTP/1.0\r\nContent-Type: application/x-www-form-urlencoded");
         let (at, length) = (&self.address, form.len());
         write!(stream, "{head}\r\nHost: {at}\r\nOrigin: http://{at}\r\nContent-Length: {length}\r\n\r\n{form}")?;
         let mut answer = String::new();

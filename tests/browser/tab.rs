@@ -1,7 +1,12 @@
 //! What a person does on a page, and what is asked of the browser about it.
 
 use anyhow::{Context, Result, bail};
-use fantoccini::{Client, Locator, elements::Element, wd::WebDriverCompatibleCommand};
+use fantoccini::{
+    Client, Locator,
+    actions::{InputSource, KeyAction, KeyActions},
+    elements::Element,
+    wd::WebDriverCompatibleCommand,
+};
 use serde_json::{Value, json};
 
 use crate::{inspect, wait_for};
@@ -56,6 +61,25 @@ impl Tab {
     pub async fn size(&self, (width, height): Screen) -> Result<()> {
         let params = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600 });
         self.browser("Emulation.setDeviceMetricsOverride", params).await.map(drop)
+    }
+
+    /// How the browser shows a page: on which medium ("" is the screen), and by what light.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn see(&self, media: &str, light: &str) -> Result<()> {
+        let features = json!([{ "name": "prefers-color-scheme", "value": light }]);
+        self.browser("Emulation.setEmulatedMedia", json!({ "media": media, "features": features })).await.map(drop)
+    }
+
+    /// Sets how large text is, in hundredths, as a person does in the browser's
+    /// own settings: `rem` and `em` follow, in media queries too.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn text_size(&self, percent: u32) -> Result<()> {
+        let sizes = json!({ "standard": 16 * percent / 100, "fixed": 13 * percent / 100 });
+        self.browser("Page.setFontSizes", json!({ "fontSizes": sizes })).await.map(drop)
     }
 
     /// Goes to a page and looks it over.
@@ -141,6 +165,16 @@ impl Tab {
         let field = self.find(css).await?;
         field.clear().await?;
         Ok(field.send_keys(text).await?)
+    }
+
+    /// Presses keys one after another, wherever the focus is.
+    ///
+    /// # Errors
+    /// The browser refuses.
+    pub async fn keys(&self, keys: impl IntoIterator<Item = char>) -> Result<()> {
+        let presses = keys.into_iter().flat_map(|value| [KeyAction::Down { value }, KeyAction::Up { value }]);
+        let all = presses.fold(KeyActions::new("keys".into()), |actions, press| actions.then(press));
+        Ok(self.client.perform_actions(all).await?)
     }
 
     /// What the browser complained of since it was last asked: scripts that

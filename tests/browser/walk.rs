@@ -8,7 +8,7 @@ use serde_json::Value;
 use crate::{server::Server, tab::Tab};
 
 /// Pages no link leads to in a book that is in use.
-const DOORS: [&str; 2] = ["/welcome", "/welcome/equipment"];
+const DOORS: [&str; 4] = ["/welcome", "/welcome/equipment", "/welcome/recipe", "/welcome/batch"];
 
 /// Where a link leads, with what is a number or an id in it made alike: pages of
 /// one kind hold the same forms.
@@ -17,11 +17,11 @@ fn kind_of(path: &str) -> String {
     path.split('/').map(|part| if is_id(part) { "#" } else { part }).collect::<Vec<_>>().join("/")
 }
 
-/// One address of each kind of page with a form, found by following every link.
+/// One address of each kind of page, found by following every link.
 ///
 /// # Errors
 /// A page can't be reached.
-pub async fn pages_with_forms(tab: &Tab, server: &Server) -> Result<Vec<String>> {
+pub async fn pages(tab: &Tab, server: &Server) -> Result<Vec<String>> {
     let mut known = BTreeSet::new();
     let mut waiting: VecDeque<String> = ["/"].into_iter().chain(DOORS).map(str::to_owned).collect();
     known.extend(waiting.iter().cloned());
@@ -37,9 +37,22 @@ pub async fn pages_with_forms(tab: &Tab, server: &Server) -> Result<Vec<String>>
                 waiting.push_back(link.to_owned());
             }
         }
-        if tab.ask("document.forms.length > 0").await? == true {
-            pages.push(path);
-        }
+        pages.push(path);
     }
     Ok(pages)
+}
+
+/// Those of them with a form.
+///
+/// # Errors
+/// A page can't be reached.
+pub async fn pages_with_forms(tab: &Tab, server: &Server) -> Result<Vec<String>> {
+    let mut found = Vec::new();
+    for path in pages(tab, server).await? {
+        tab.client.goto(&server.page(&path)).await?;
+        if tab.ask("document.forms.length > 0").await? == true {
+            found.push(path);
+        }
+    }
+    Ok(found)
 }

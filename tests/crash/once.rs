@@ -10,7 +10,8 @@ use crate::chance::{Chance, times};
 use crate::client::{Answer, Client};
 use crate::form::Form;
 use crate::house::{House, Server, another_batch, begin_batch, reading};
-use crate::ledger::{a_reading, id, log};
+use crate::ledger::{a_reading, ask, id, log};
+use crate::ways::{Asked, EVERY_WAY, furnish, is_done, rows};
 
 /// Phones, or impatient taps, at the same time.
 const TAPS: usize = 8;
@@ -104,6 +105,74 @@ fn an_answer_that_was_lost_is_given_again_across_a_restart() {
     restart(&house, &mut server);
     let again = form.send(&mut server.client()).expect("an answer");
     assert_eq!((first.status, first.header("location")), (again.status, again.header("location")));
+}
+
+#[test]
+fn a_form_makes_one_thing_however_often_it_is_sent() {
+    let rounds = times("GYLEBOOK_POSTS", 60) / 30;
+    let house = House::new();
+    let mut server = house.serve();
+    furnish(&server);
+    let (mut n, mut forms) = (0, 0);
+    for way in EVERY_WAY.iter().filter(|way| way.is_a_form()) {
+        let mut asked = None;
+        for _ in 0..rounds.max(2) {
+            let mut clients: Vec<_> = (0..TAPS).map(|_| server.client()).collect();
+            let (alone, _) = grows(&house, || sent(&way.ready(&mut clients[0], n), &mut clients[0]));
+            let form = way.ready(&mut clients[0], n + 1);
+            let (together, answers) = grows(&house, || all_at_once(&mut clients, |client| sent(&form, client)));
+            assert_eq!(together, alone, "{}", way.name);
+            let told = told(&answers[0]);
+            assert!(answers.iter().all(|answer| self::told(answer) == told), "{}: {answers:?}", way.name);
+            asked = Some((form, told));
+            n += 2;
+        }
+        forms += 1;
+        restart(&house, &mut server);
+        let (form, told) = asked.expect("at least one round");
+        let (late, answer) = grows(&house, || sent(&form, &mut server.client()));
+        assert!(late.iter().all(|more| *more == 0), "{}: {late:?}", way.name);
+        assert_eq!(self::told(&answer), told, "{}", way.name);
+    }
+    println!("{forms} forms × {} × {TAPS} at once and again after a restart: one thing, one answer", rounds.max(2));
+}
+
+#[test]
+fn a_newcomers_set_is_taken_once() {
+    let house = House::new();
+    let server = house.serve();
+    let mut clients: Vec<_> = (0..TAPS).map(|_| server.client()).collect();
+    for (page, counted, many) in [
+        ("/welcome/equipment", "select equipment_id from equipment", 11),
+        ("/welcome/recipe", "select recipe_id from recipe", 1),
+    ] {
+        let form = Form::on(&clients[0].get(page).expect("an answer"), "main form");
+        let answers = all_at_once(&mut clients, |client| form.send(client).expect("an answer"));
+        assert!(answers.iter().all(|answer| answer.status == 303), "{answers:?}");
+        assert_eq!(ask(&house.book, counted).len(), many, "{page}");
+    }
+}
+
+#[track_caller]
+fn sent(asked: &Asked, client: &mut Client) -> Answer {
+    let answer = asked.send(client).expect("an answer");
+    assert!(is_done(&answer), "{answer:?}");
+    answer
+}
+
+/// By how many rows each table grows; what is summed up over the batches aside.
+fn grows<T>(house: &House, by: impl FnOnce() -> T) -> (Vec<i64>, T) {
+    let before = rows(house);
+    let done = by();
+    let mut grown: Vec<_> = rows(house).iter().zip(before).map(|(after, before)| after - before).collect();
+    grown.pop();
+    (grown, done)
+}
+
+/// What an answer says: where to go, or a probe's token.
+fn told(answer: &Answer) -> (u16, String) {
+    let token = answer.text.split_once("made__token\">").and_then(|(_, after)| after.split('<').next());
+    (answer.status, answer.header("location").or(token).unwrap_or_default().to_owned())
 }
 
 fn restart(house: &House, server: &mut Server) {

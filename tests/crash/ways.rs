@@ -93,6 +93,7 @@ pub(crate) const EVERY_WAY: &[Way] = &[
     form_by("/settings/lists", "form[action='/settings/lists']", &[("lists.0.name", "List {n}")]),
     button("/settings/lists/defaults", Some("/settings/lists")),
     form_by("/welcome", "main form", &[("house", "House {n}")]),
+    form_by("/settings/devices", "form[action='/settings/devices/probes']", &[("name", "Probe {n}")]),
 ];
 
 fn named(n: u64) -> Value {
@@ -132,6 +133,10 @@ pub(crate) fn furnish(server: &Server) -> Client {
 }
 
 impl Way {
+    pub(crate) fn is_a_form(&self) -> bool {
+        !matches!(self.by, By::Json(..))
+    }
+
     /// The request, as the page stands now.
     pub(crate) fn ready(&self, client: &mut Client, n: u64) -> Asked {
         match self.by {
@@ -189,6 +194,8 @@ pub(crate) fn rows(house: &House) -> Vec<i64> {
             (select count(*) from batch),
             (select count(*) from recipe_revision),
             (select count(*) from equipment),
+            (select count(*) from device),
+            (select count(*) from made_once),
             (select coalesce(sum(seq), 0) from summary)
     ";
     let row = &crate::ledger::ask(&house.book, counts)[0];

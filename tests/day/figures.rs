@@ -167,7 +167,7 @@ fn shown(page: &Answer, group: &str, label: &str) -> (f64, String) {
     let row = rows.iter().find_map(|row| row.strip_prefix(label)).unwrap_or_else(|| panic!("{label} in {rows:?}"));
     let told = row.trim_start().trim_start_matches("estimate").trim_start();
     let (number, rest) = told.split_once(' ').unwrap_or((told, ""));
-    let unit = rest.split(" ±").next().unwrap_or_default();
+    let unit = rest.strip_prefix("± ").and_then(|rest| rest.split_once(' ')).map_or(rest, |(_, unit)| unit);
     let number = number.replace('−', "-").parse().unwrap_or_else(|_| panic!("a number in {row}"));
     (number, unit.to_owned())
 }

@@ -34,7 +34,7 @@ async fn every_form_that_posts_carries_the_token_of_whom_it_was_shown_to() {
         for page in [&ours, &theirs] {
             assert_eq!(page.status, StatusCode::OK, "{path}");
             let forms = page.text.matches(r#"method="post""#).count();
-            let tokens = page.text.matches(&format!(r#"name="form_token" value="{}""#, page.token())).count();
+            let tokens = page.text.matches(&format!(r#"name="form_token" value="{}."#, page.token())).count();
             assert!(forms > 0 && forms == tokens, "{path}: {forms} forms, {tokens} tokens");
         }
         assert_ne!(ours.token(), theirs.token(), "{path}");
@@ -114,6 +114,28 @@ async fn a_form_with_a_file_proves_itself_by_its_first_part() {
     // The right one comes as far as the page, which takes no files.
     let right = house.send(&owner, Method::POST, "/settings", kind, &body(&token)).await;
     assert_eq!(right.status, StatusCode::UNSUPPORTED_MEDIA_TYPE);
+}
+
+#[tokio::test]
+async fn a_file_sent_twice_is_brought_once() {
+    let house = House::open().await.with_a_batch().await;
+    let owner = Knock::owner().with("origin", &format!("http://{HERE}"));
+    let seal = house.get(&owner, "/settings").await.token();
+    let mut wheres = Vec::new();
+    // A browser makes a new boundary each time; the last is another file under the same key.
+    for (boundary, readings) in [("q1", "10:00;66"), ("q2", "10:00;66"), ("q3", "10:00;67")] {
+        let body = format!(
+            "--{boundary}\r\nContent-Disposition: form-data; name=\"form_token\"\r\n\r\n{seal}.key\r\n\
+             --{boundary}\r\nContent-Disposition: form-data; name=\"pasted\"\r\n\r\ntime;wort\n{readings}\r\n--{boundary}--\r\n"
+        );
+        let kind = format!("multipart/form-data; boundary={boundary}");
+        let brought = house.send(&owner, Method::POST, "/batches/1/readings/import", &kind, &body).await;
+        assert_eq!(brought.status, StatusCode::SEE_OTHER, "{}", brought.text);
+        wheres.push(brought.header("location").to_owned());
+    }
+    assert_eq!(wheres[0], wheres[1]);
+    assert_ne!(wheres[0], wheres[2]);
+    assert_eq!(house.store.log_files(1).await.expect("files").len(), 2);
 }
 
 #[tokio::test]

@@ -173,9 +173,9 @@ impl Answer {
         self.headers.get(name).and_then(|value| value.to_str().ok()).unwrap_or_default()
     }
 
-    /// The token in the page's first form that posts.
+    /// The token in the page's first form that posts, without the form's own key.
     pub(crate) fn token(&self) -> String {
         let rest = self.text.split_once(r#"name="form_token" value=""#).expect("a form with its token").1;
-        rest.split('"').next().unwrap_or_default().to_owned()
+        rest.split(['"', '.']).next().unwrap_or_default().to_owned()
     }
 }

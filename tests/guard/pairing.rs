@@ -41,6 +41,32 @@ async fn a_code_works_once_with_or_without_its_gap() {
     assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY);
 }
 
+/// A button tapped twice: the browser drops the first answer, and the cookie with it.
+#[tokio::test]
+async fn the_same_form_again_is_let_in_as_the_same_device() {
+    let house = House::open().await;
+    let code = house.invite().await.code.expect("a code");
+    let phone = Knock::phone(30);
+    let seal = house.get(&phone, "/pair").await.token();
+    let (form, other) = (format!("{seal}.one"), format!("{seal}.two"));
+    let fields = [("code", code.as_str()), ("name", "Kettle phone"), ("form_token", &form)];
+    let first = house.post(&phone, "/pair", &fields).await;
+    let house = house.restarted().await;
+    let again = house.post(&phone, "/pair", &fields).await;
+    assert_eq!((first.status, again.status), (StatusCode::SEE_OTHER, StatusCode::SEE_OTHER));
+    assert_eq!(first.cookie(), again.cookie());
+    let devices = || async { house.store.devices(OffsetDateTime::now_utc()).await.expect("devices") };
+    assert_eq!(devices().await.len(), 1);
+    // Another form has no part in it, and what was ended stays ended.
+    let stranger = [fields[0], fields[1], ("form_token", other.as_str())];
+    assert_eq!(house.post(&Knock::phone(31), "/pair", &stranger).await.status, StatusCode::UNPROCESSABLE_ENTITY);
+    house.store.end_devices(None).await.expect("ended");
+    let late = house.post(&phone, "/pair", &fields).await;
+    let back = Knock { cookie: Some(late.cookie()), ..phone.clone() };
+    assert_eq!(house.get(&back, "/").await.status, StatusCode::UNAUTHORIZED);
+    assert!(devices().await.is_empty());
+}
+
 #[tokio::test]
 async fn a_way_in_is_open_for_ten_minutes_over_midnight_too() {
     let house = House::open().await;

@@ -118,6 +118,36 @@ async fn a_line_that_says_half_of_its_care_comes_back_with_what_was_typed() {
 }
 
 #[tokio::test]
+async fn what_was_kept_can_be_taken_back_now_and_later() {
+    let book = TestBook::open().await;
+    let page = book.get(PATH).await;
+    assert!(!page.has("form[action='/settings/lists/before']"), "nothing was changed yet");
+    let fewer = press(&book, &page, Some("remove-lists.0.items-1"), &[]).await;
+    assert!(!fewer.has("form[action='/settings/lists/before']"), "nothing is kept yet");
+    press(&book, &fewer, None, &[]).await;
+    assert_eq!(kept(&book).await.0[0].items.len(), CheckLists::defaults().0[0].items.len() - 1);
+    // At once, from the page that says it is kept.
+    let told = book.get("/settings/lists?kept=lists").await;
+    let undo = "form.actions[action='/settings/lists/before'] button";
+    let number = &told.attributes(undo, "value")[0];
+    let back = book.post_form("/settings/lists/before", &[("number", number)]).await;
+    assert_eq!(back.status, StatusCode::SEE_OTHER);
+    assert_eq!(kept(&book).await, CheckLists::defaults());
+    // And later, also what was dropped for the defaults.
+    let page = book.get(PATH).await;
+    press(&book, &page, None, &[("lists.0.name", "Mine")]).await;
+    book.post_form::<&str, &str>("/settings/lists/defaults", &[]).await;
+    let page = book.get(PATH).await;
+    let offered = page.attributes(".before button", "value");
+    assert_eq!(offered.len(), 4);
+    assert_eq!(page.texts(".before__one .note")[0], "3 lists, 24 lines");
+    book.post_form("/settings/lists/before", &[("number", &offered[0])]).await;
+    assert_eq!(kept(&book).await.0[0].name, "Mine");
+    let gone = book.post_form("/settings/lists/before", &[("number", "99")]).await;
+    assert_eq!(gone.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
 async fn there_is_a_way_back_to_the_lists_the_book_came_with() {
     let book = TestBook::open().await;
     let page = book.get(PATH).await;

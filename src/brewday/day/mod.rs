@@ -23,7 +23,7 @@ use super::{Batch, Body, Fault, LoggedEntry};
 pub use chill::{ChillEvent, CoolingStage};
 pub use chilled::Chilled;
 pub use progress::{BatchState, StageState, stage_of};
-pub use readings::{Flush, GravityReading, Reading, VolumeReading};
+pub use readings::{Check, Flush, GravityReading, Reading, VolumeReading};
 
 /// A batch with its log read through: corrections applied, the order of events
 /// restored, odd entries marked.

@@ -109,6 +109,11 @@ fn falling_gravity(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
     }
 }
 
+/// A boil of less than half its minutes is more likely a slip in one of its times.
+fn is_short(lasted: Duration, day: &BrewDay) -> bool {
+    lasted.as_seconds_f64() / 60.0 < day.batch.recipe.boil_min / 2.0
+}
+
 fn order_of_events(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
     let boil = day.boil_started();
     let flame_out = day.flame_out();
@@ -116,6 +121,16 @@ fn order_of_events(day: &BrewDay, note: &mut impl FnMut(Uuid, String)) {
         match &entry.body {
             Body::FlameOut if boil.is_some_and(|boil| entry.at < boil) => {
                 note(entry.id, "The flame went out before the boil began.".into());
+            }
+            Body::FlameOut if boil.is_some_and(|boil| is_short(entry.at - boil, day)) => {
+                let lasted = boil.map_or(0, |boil| (entry.at - boil).whole_minutes());
+                note(
+                    entry.id,
+                    format!(
+                        "The boil lasted {lasted} of {:.0}\u{a0}min: are both times right?",
+                        day.batch.recipe.boil_min
+                    ),
+                );
             }
             Body::Pitched(_) if flame_out.is_some_and(|flame_out| entry.at < flame_out) => {
                 note(entry.id, "The yeast went in before the flame was out.".into());

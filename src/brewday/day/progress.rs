@@ -36,24 +36,22 @@ impl BatchState {
 }
 
 impl BrewDay {
-    /// How far a stage has come. Its own start and finish decide; without them,
-    /// what was logged on it does. A stage started again after its finish is open again.
+    /// How far a stage has come. Its own finish decides, and what shows that it is
+    /// behind the brewer: who boils has mashed. A stage started after that is open again.
     #[must_use]
     pub fn stage(&self, stage: Stage) -> StageState {
         let said = self.latest(|entry| match entry.body {
-            Body::StageStarted { stage: of } if of == stage => Some(StageState::Underway),
-            Body::StageFinished { stage: of } if of == stage => Some(StageState::Finished),
+            Body::StageStarted { stage: of } if of == stage => Some((StageState::Underway, entry.at)),
+            Body::StageFinished { stage: of } if of == stage => Some((StageState::Finished, entry.at)),
             _ => None,
         });
-        said.unwrap_or_else(|| {
-            if self.is_over(stage) {
-                StageState::Finished
-            } else if self.has_entry_of(stage) {
-                StageState::Underway
-            } else {
-                StageState::Ahead
-            }
-        })
+        match (said, self.over_at(stage)) {
+            (Some((StageState::Underway, started)), Some(over)) if over >= started => StageState::Finished,
+            (Some((state, _)), _) => state,
+            (None, Some(_)) => StageState::Finished,
+            (None, None) if self.has_entry_of(stage) => StageState::Underway,
+            (None, None) => StageState::Ahead,
+        }
     }
 
     /// The stage the brewer is most likely at: the last one under way, else the
@@ -96,13 +94,13 @@ impl BrewDay {
         self.events().any(is_of_it) || (stage == Stage::Mash && self.standing.iter().any(is_of_it))
     }
 
-    /// Whether a single entry shows that a stage is behind the brewer.
-    fn is_over(&self, stage: Stage) -> bool {
+    /// When a single entry shows that a stage is behind the brewer.
+    fn over_at(&self, stage: Stage) -> Option<OffsetDateTime> {
         match stage {
-            Stage::Mash => self.boil_started().is_some(),
-            Stage::Boil => self.flame_out().is_some(),
-            Stage::Chill | Stage::Pitch => self.pitched().is_some(),
-            Stage::Prepare | Stage::Clean => false,
+            Stage::Mash => self.boil_started(),
+            Stage::Boil => self.flame_out(),
+            Stage::Chill | Stage::Pitch => self.pitched().map(|(at, _)| at),
+            Stage::Prepare | Stage::Clean => None,
         }
     }
 }

@@ -10,6 +10,19 @@ use crate::brewday::Body;
 use crate::brewday::choices::{EquipmentKind, GravityPoint, Instrument, Outcome, Place, VolumePoint};
 use crate::brewday::entry::Pitched;
 
+/// A tick on a check list, or a reason not to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Check<'a> {
+    /// The entry it comes from.
+    pub id: Uuid,
+    /// When it was ticked or skipped.
+    pub at: OffsetDateTime,
+    /// Which of the two.
+    pub outcome: Outcome,
+    /// Why it was skipped.
+    pub why: Option<&'a str>,
+}
+
 /// A thermometer reading that stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reading {
@@ -170,9 +183,11 @@ impl BrewDay {
 
     /// What became of a check-list item, by the latest entry about it.
     #[must_use]
-    pub fn check(&self, key: &str) -> Option<(OffsetDateTime, Outcome, Option<&str>)> {
+    pub fn check(&self, key: &str) -> Option<Check<'_>> {
         self.latest(|entry| match &entry.body {
-            Body::Check { item, outcome, why } if item == key => Some((entry.at, *outcome, why.as_deref())),
+            Body::Check { item, outcome, why } if item == key => {
+                Some(Check { id: entry.id, at: entry.at, outcome: *outcome, why: why.as_deref() })
+            }
             _ => None,
         })
     }

@@ -145,14 +145,15 @@ fn hot_flush(summary: &Summary) -> Clearance {
 
 fn on_the_list(day: &BrewDay, key: &str, what: &str) -> Clearance {
     let what = format!("{what} sanitised");
-    match day.check(key) {
-        Some((_, Outcome::Done, _)) => line(what, ClearanceState::Done, "Ticked on the list."),
-        Some((_, Outcome::Skipped, why)) => line(
-            what,
-            ClearanceState::Missing,
-            format!("Skipped{}", why.map_or(String::new(), |why| format!(": {why}"))),
-        ),
-        None => line(what, ClearanceState::NotKnown, "Not ticked on the list."),
+    let Some(check) = day.check(key) else {
+        return line(what, ClearanceState::NotKnown, "Not ticked on the list.");
+    };
+    match check.outcome {
+        Outcome::Done => line(what, ClearanceState::Done, "Ticked on the list."),
+        Outcome::Skipped => {
+            let why = check.why.map_or(String::new(), |why| format!(": {why}"));
+            line(what, ClearanceState::Missing, format!("Skipped{why}"))
+        }
     }
 }
 

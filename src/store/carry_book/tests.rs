@@ -34,7 +34,7 @@ async fn full() -> Book {
     assert!(store.keep_chill_plan(2, &plan, NOON).await.unwrap());
     let mut lists = store.check_lists().await.unwrap();
     lists.0.truncate(1);
-    store.save_check_lists(&lists).await.unwrap();
+    store.save_check_lists(&lists, NOON).await.unwrap();
     // A batch that came from elsewhere.
     let other = super::super::testing::book().await;
     let recipe = other.store.add_recipe(&recipe("Carried"), NOON).await.unwrap();

@@ -134,9 +134,10 @@ async fn a_step_killed_anywhere_is_done_or_not_begun() {
         for kill in 0..KILLS {
             copied(&old, &file);
             let lived = run_child(&file, 1 + kill * most / KILLS);
-            died += u64::from(!lived);
             let now = stand(&file).await;
-            assert_eq!(now, if lived { after.clone() } else { before.clone() }, "killed at {kill} of {KILLS}");
+            died += u64::from(now == before);
+            // A kill behind the commit comes too late; one that the child lived through never came.
+            assert!(now == after || (now == before && !lived), "killed at {kill} of {KILLS}: {now:?}");
         }
         assert!(died >= KILLS / 3, "the kills hit the step: {died} of {KILLS}");
 

@@ -9,6 +9,7 @@ use crate::brewday::batch::NewBatch;
 use crate::brewday::choices::Choice;
 use crate::store::StoredEquipment;
 use crate::web::form::Form;
+use crate::web::guard::Sent;
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
 
 #[derive(Template)]
@@ -60,13 +61,18 @@ pub(super) async fn show(
     Ok(Page(NewBatchPage::load(&app, frame, form).await?).into_response())
 }
 
-pub(super) async fn create(State(app): State<App>, frame: Frame, form: Form) -> Result<Response, AppError> {
+pub(super) async fn create(
+    State(app): State<App>,
+    frame: Frame,
+    Sent(mark): Sent,
+    form: Form,
+) -> Result<Response, AppError> {
     let kept = form.clone();
     let new = match form.read(NewBatch::from_body) {
         Ok(new) => new,
         Err(form) => return Ok(Again(NewBatchPage::load(&app, frame, form).await?).into_response()),
     };
-    match app.store.start_batch(&new, frame.clock.now).await? {
+    match app.store.once(mark).start_batch(&new, frame.clock.now).await? {
         Ok(id) => Ok(see_other(&format!("/batches/{id}/prepare"))),
         Err(faults) => {
             let page = NewBatchPage::load(&app, frame, kept.with_faults(faults)).await?;

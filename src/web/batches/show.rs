@@ -10,8 +10,10 @@ use crate::brewday::BrewDay;
 use crate::brewday::choices::Choice;
 use crate::brewday::fields::Reader;
 use crate::brewday::plausible::NAME_CHARS;
+use crate::web::chart::Picture;
 use crate::web::chill_plan::WentTold;
-use crate::web::figures::{self, FigureGroup};
+use crate::web::day_pictures;
+use crate::web::figures::{self, FigureGroup, Unknown};
 use crate::web::form::Form;
 use crate::web::log;
 use crate::web::shelf::lasting;
@@ -26,6 +28,9 @@ pub(super) struct BatchPage {
     head: BatchHead,
     day: Arc<BrewDay>,
     groups: Vec<FigureGroup>,
+    unknown: Vec<Unknown>,
+    whole_day: Option<Picture>,
+    cooling: Option<Picture>,
     went: Option<WentTold>,
     helped: Option<String>,
     log: log::Part,
@@ -37,9 +42,14 @@ impl BatchPage {
     async fn load(app: &App, id: i64, frame: Frame, asked: &log::Asked, form: Option<Form>) -> Result<Self, AppError> {
         let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
         let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+        let groups = figures::groups(&summary, &frame);
+        let that_day = frame.on(day.brewed_at());
         Ok(Self {
             head: BatchHead::of(&day, None),
-            groups: figures::groups(&summary, &frame),
+            unknown: figures::unknown(&groups),
+            groups: figures::known(groups),
+            whole_day: day_pictures::whole_day(&day, &that_day),
+            cooling: day_pictures::cooling(&day, &that_day),
             went: WentTold::of(&frame, &day, &summary),
             helped: figures::would_help(&summary),
             log: log::Part::of(&day, &frame, asked),

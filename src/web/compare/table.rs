@@ -9,6 +9,7 @@ use crate::brewday::summary::ChillStageFigures;
 use crate::web::Frame;
 use crate::web::figures::{self, FigureGroup, FigureRow, Unknown};
 use crate::web::stage_labels::stage_labels;
+use crate::web::units::Shown;
 
 /// The group that a comparison begins with, and the figure it begins with.
 const FIRST: &str = "chill.";
@@ -41,7 +42,7 @@ pub(super) struct Line {
 /// One batch's figure.
 #[derive(Clone, Default)]
 pub(super) struct Cell {
-    pub(super) value: Option<String>,
+    pub(super) value: Option<Shown>,
     pub(super) se: Option<String>,
 }
 
@@ -136,12 +137,10 @@ fn stages(chosen: &Chosen, frame: &Frame) -> Vec<Line> {
 }
 
 fn stage_cell(stage: &ChillStageFigures, frame: &Frame) -> Cell {
-    let value = stage.conductance_w_per_k;
-    let se = stage.conductance_se_w_per_k.zip(value);
-    Cell {
-        value: value.map(|value| frame.show_computed(value, Dimension::Plain).to_string()),
-        se: se.map(|(se, value)| frame.show_error(value, se, Dimension::Plain)),
-    }
+    let Some(value) = stage.conductance_w_per_k else { return Cell::default() };
+    let se = stage.conductance_se_w_per_k.unwrap_or_default();
+    let (value, se) = frame.show_measured(value, se, Dimension::Plain);
+    Cell { value: Some(value), se }
 }
 
 impl Group {

@@ -1,8 +1,8 @@
 //! `/settings/devices`: who may come in, and who did.
 //!
 //! [`door`] opens and closes the one way in; a device or a probe is named, or
-//! ended, here. A probe's token is told once, in the answer to the form that
-//! made it, and never again.
+//! ended, here. A probe's token is told in the answer to the form that made it,
+//! and nowhere else.
 
 mod door;
 mod qr;
@@ -23,7 +23,7 @@ use time::Duration;
 
 use super::{
     App, AppError, Frame, Page,
-    guard::{Caller, session},
+    guard::{Caller, Sent, session},
     see_other,
     when::Moment,
 };
@@ -124,10 +124,11 @@ async fn create_probe(
     State(app): State<App>,
     frame: Frame,
     caller: Caller,
+    Sent(mark): Sent,
     Plain(named): Plain<Named>,
 ) -> Result<Response, AppError> {
     let name = name_of(&named.name).unwrap_or_else(|| "Probe".into());
-    let token = app.store.add_probe(&name, app.now()).await?;
+    let token = app.store.once(mark).add_probe(&name, app.now()).await?;
     tracing::info!(?name, "a probe was given a token");
     let page = DevicesPage::read(&app, frame, caller).await?;
     Ok(Page(DevicesPage { made: Some((name, token)), ..page }).into_response())

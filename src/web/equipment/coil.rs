@@ -171,8 +171,7 @@ fn rows(frame: &Frame, runs: &[CoilRun], care: &[CareLine]) -> Vec<CoilRow> {
 
 /// "118 ± 4"
 fn figure(frame: &Frame, value: f64, se: Option<f64>) -> String {
-    let se = se.map(|se| format!(" ± {}", frame.show_error(value, se, Dimension::Plain)));
-    format!("{value:.0}{}", se.unwrap_or_default())
+    frame.say_measured(value, se.unwrap_or_default(), Dimension::Plain)
 }
 
 fn stages(frame: &Frame, run: &CoilRun) -> String {

@@ -17,7 +17,7 @@ use crate::brewday::{
     Equipment,
     choices::{Choice, EquipmentKind},
 };
-use crate::web::{Again, App, AppError, Frame, Page, form::Form, see_other};
+use crate::web::{Again, App, AppError, Frame, Page, form::Form, guard::Sent, see_other};
 
 pub(super) fn router() -> Router<App> {
     Router::new().route("/equipment/new", get(start).post(create)).route("/equipment/{id}/edit", get(edit).post(update))
@@ -75,13 +75,13 @@ async fn start(frame: Frame, Query(asked): Query<Asked>) -> Response {
     }
 }
 
-async fn create(State(app): State<App>, frame: Frame, form: Form) -> Result<Response, AppError> {
+async fn create(State(app): State<App>, frame: Frame, Sent(mark): Sent, form: Form) -> Result<Response, AppError> {
     let Some(kind) = EquipmentKind::from_key(form.value("kind")) else { return Ok(see_other("/equipment/new")) };
     let equipment = match form.read(Equipment::from_body) {
         Ok(equipment) => equipment,
         Err(form) => return Ok(Again(DescribePage { frame, form, kind, id: None }).into_response()),
     };
-    let id = app.store.add_equipment(&equipment, frame.clock.now).await?;
+    let id = app.store.once(mark).add_equipment(&equipment, frame.clock.now).await?;
     Ok(see_other(&format!("/equipment/{id}")))
 }
 

@@ -1,10 +1,27 @@
 //! What was ever written down about the care of a piece, line by line.
 
+use time::OffsetDateTime;
 use uuid::Uuid;
 
 use crate::brewday::{Body, choices::Choice, plausible::Dimension};
 use crate::store::CareWritten;
 use crate::web::{App, AppError, Frame, when::Moment};
+
+/// One brew day's care, told in one line; anything else stands by itself.
+#[derive(Clone, Debug)]
+pub(super) enum CareDay {
+    /// What was done on one day of one batch, the first thing first.
+    BrewDay {
+        /// The batch.
+        batch: i64,
+        /// The day.
+        date: Moment,
+        /// "09:45 rinsed · 14:07 flushed"
+        acts: String,
+    },
+    /// One line.
+    Line(CareEntry),
+}
 
 /// One line of a piece's care history.
 #[derive(Clone, Debug)]
@@ -22,6 +39,39 @@ pub(super) struct CareEntry {
     pub(super) was: Option<String>,
     /// The id the entry will have that strikes it out.
     pub(super) strike_id: Uuid,
+    happened: OffsetDateTime,
+}
+
+impl CareEntry {
+    /// Whether it says nothing beyond what and when.
+    fn is_plain(&self) -> bool {
+        self.note.is_none() && self.was.is_none() && !self.struck
+    }
+}
+
+/// The history with each brew day's care drawn together, the latest first.
+pub(super) fn by_day(entries: &[CareEntry], frame: &Frame) -> Vec<CareDay> {
+    let day = |entry: &CareEntry| frame.clock.date(entry.happened).text;
+    let together = |one: &CareEntry, other: &CareEntry| {
+        one.batch.is_some() && one.batch == other.batch && one.is_plain() && other.is_plain() && day(one) == day(other)
+    };
+    let told = entries.chunk_by(together).map(|of| match of {
+        [first, _, ..] => CareDay::BrewDay {
+            batch: first.batch.unwrap_or_default(),
+            date: frame.clock.date(first.happened),
+            acts: of.iter().rev().map(|entry| act(entry, frame)).collect::<Vec<_>>().join(" · "),
+        },
+        _ => CareDay::Line(of[0].clone()),
+    });
+    told.collect()
+}
+
+/// "09:45 rinsed"
+fn act(entry: &CareEntry, frame: &Frame) -> String {
+    let time = frame.clock.time(entry.happened).text;
+    let mut letters = entry.what.chars();
+    let what: String = letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect();
+    format!("{time}\u{a0}{what}")
 }
 
 /// Everything ever written about the care of a piece, the latest first.
@@ -49,6 +99,7 @@ fn line(care: &CareWritten, frame: &Frame, id: i64) -> CareEntry {
         struck: here.is_none(),
         was: changed.then_some(first),
         strike_id: Uuid::now_v7(),
+        happened: at,
     }
 }
 

@@ -12,7 +12,7 @@ use uuid::Uuid;
 
 use super::care;
 use super::coil::CoilTold;
-use super::history::{self, CareEntry};
+use super::history::{self, CareDay, CareEntry};
 use super::kinds::{self, Need};
 use crate::brewday::{care::Weighing, choices::Choice, plausible::Dimension};
 use crate::store::{EquipmentUse, StoredEquipment};
@@ -65,6 +65,10 @@ impl PiecePage {
     fn kind(&self) -> Option<&'static str> {
         let kind = self.stored.record.equipment.kind.label();
         (!self.name().to_lowercase().contains(&kind.to_lowercase())).then_some(kind)
+    }
+
+    fn days(&self) -> Vec<CareDay> {
+        history::by_day(&self.history, &self.frame)
     }
 
     fn used_on(&self, used: &EquipmentUse) -> Moment {

@@ -11,7 +11,8 @@
 //! - [`origin`]: whatever changes something has to come from a page of ours.
 //! - [`door`]: whoever is not at the machine itself has to be let in first;
 //!   [`session`] is what a device proves itself with, [`streams`] what it follows.
-//! - [`form_token`]: a form counts for the device it was shown to.
+//! - [`form_token`]: a form counts for the device it was shown to, and what it
+//!   makes is made once.
 
 pub mod caller;
 pub(crate) mod door;
@@ -24,3 +25,4 @@ pub(crate) mod session;
 pub(crate) mod streams;
 
 pub use caller::Caller;
+pub(crate) use form_token::Sent;

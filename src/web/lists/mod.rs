@@ -2,8 +2,10 @@
 //!
 //! Without scripts every change of rows is a button that sends the form: it comes
 //! back with a line more, less or elsewhere, and nothing is kept until it is asked
-//! for. A batch keeps the lists it was started with.
+//! for. A batch keeps the lists it was started with. What was kept can be taken
+//! back: how the lists were before each change stands below them.
 
+mod before;
 mod read;
 mod rows;
 
@@ -18,6 +20,7 @@ use axum_extra::extract::Form as Pairs;
 use serde::Deserialize;
 use serde_json::json;
 
+use self::before::Before;
 use self::rows::Act;
 use super::{
     Again, App, AppError, Frame, Page,
@@ -34,6 +37,7 @@ pub(crate) fn router() -> Router<App> {
     Router::new()
         .route("/settings/lists", get(show).post(update))
         .route("/settings/lists/defaults", post(back_to_defaults))
+        .merge(before::router())
 }
 
 #[derive(Template)]
@@ -47,6 +51,8 @@ struct ListsPage {
     kept: bool,
     /// Whether the page shows something that isn't kept yet.
     unkept: bool,
+    /// How the lists were before each change, the latest first.
+    before: Vec<Before>,
 }
 
 /// One list on the page.
@@ -81,7 +87,7 @@ struct ItemRow {
 
 impl ListsPage {
     fn new(frame: Frame, form: Form) -> Self {
-        Self { frame, form, blank: None, kept: false, unkept: false }
+        Self { frame, form, blank: None, kept: false, unkept: false, before: Vec::new() }
     }
 
     fn lists(&self) -> Vec<ListRow> {
@@ -127,6 +133,10 @@ impl ListsPage {
         usize::from(self.blank.as_deref() == Some(list))
     }
 
+    fn kept_days(&self) -> i64 {
+        before::kept_days()
+    }
+
     fn stages(&self) -> Vec<(&'static str, &'static str)> {
         options::<Stage>()
     }
@@ -147,7 +157,8 @@ struct Asked {
 
 async fn show(State(app): State<App>, frame: Frame, Query(asked): Query<Asked>) -> Result<Response, AppError> {
     let form = filled(&frame, &app.store.check_lists().await?);
-    Ok(Page(ListsPage { kept: asked.kept.is_some(), ..ListsPage::new(frame, form) }).into_response())
+    let before = before::all(&app, &frame).await?;
+    Ok(Page(ListsPage { kept: asked.kept.is_some(), before, ..ListsPage::new(frame, form) }).into_response())
 }
 
 async fn update(
@@ -166,12 +177,12 @@ async fn update(
         Ok(lists) => lists,
         Err(form) => return Ok(Again(ListsPage::new(frame, form)).into_response()),
     };
-    app.store.save_check_lists(&lists).await?;
+    app.store.save_check_lists(&lists, app.now()).await?;
     Ok(see_other("/settings/lists?kept=lists"))
 }
 
 async fn back_to_defaults(State(app): State<App>) -> Result<Response, AppError> {
-    app.store.save_check_lists(&CheckLists::defaults()).await?;
+    app.store.save_check_lists(&CheckLists::defaults(), app.now()).await?;
     Ok(see_other("/settings/lists?kept=defaults"))
 }
 

@@ -3,6 +3,7 @@
 mod fields;
 mod moved;
 mod part;
+mod ticks;
 mod told;
 
 use std::collections::{HashMap, HashSet};
@@ -20,7 +21,8 @@ use crate::brewday::{Body, BrewDay, Typed};
 
 pub use fields::{Field, fields};
 pub use moved::MovedTold;
-pub use part::{Asked, Part};
+pub use part::{Asked, Part, Stretch};
+pub use ticks::told_by_lists;
 pub use told::{Told, told};
 
 /// What the machine that keeps the book is called beside the others.
@@ -79,15 +81,25 @@ impl LogRow {
     pub fn is_struck(&self) -> bool {
         matches!(self.state, RowState::Struck { .. })
     }
+
+    /// Whether it says nothing beyond its value.
+    #[must_use]
+    pub fn is_plain(&self) -> bool {
+        self.state == RowState::Stands && self.note.is_none() && self.odd.is_empty()
+    }
 }
 
-/// The newest lines of a day, newest first; of one stage only where one is named.
+/// The newest lines of a day, newest first; of one stage only where one is named,
+/// and then without what its page's check lists tell.
 ///
 /// A correction is shown on the line it corrects, not as a line of its own.
 #[must_use]
 pub fn rows(day: &BrewDay, frame: &Frame, stage: Option<Stage>, most: usize) -> Vec<LogRow> {
     let that_day = frame.on(day.brewed_at());
-    let lines = newest_first(day).filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)));
+    let by_lists = stage.map(|_| told_by_lists(day)).unwrap_or_default();
+    let lines = newest_first(day)
+        .filter(|line| stage.is_none_or(|stage| belongs(line.body(), stage)))
+        .filter(|line| !(line.is_plain() && by_lists.contains(&line.id())));
     told_rows(day, &that_day, &lines.take(most).collect::<Vec<_>>())
 }
 
@@ -187,6 +199,12 @@ fn newest_first(day: &BrewDay) -> impl Iterator<Item = Line<'_>> {
     })
 }
 
+/// Where an entry can be put right.
+#[must_use]
+pub fn href(day: &BrewDay, entry: Uuid) -> String {
+    format!("/batches/{}/entries/{entry}", day.batch.id)
+}
+
 fn is_amendment(line: &LogLine) -> bool {
     matches!(line.logged.entry.body, Body::Amendment(_))
 }
@@ -221,6 +239,15 @@ impl<'a> Line<'a> {
         self.standing.map_or(self.line.logged.entry.at, |standing| standing.at)
     }
 
+    fn id(&self) -> Uuid {
+        self.line.logged.entry.id
+    }
+
+    /// Whether it says nothing beyond its value.
+    fn is_plain(&self) -> bool {
+        self.line.fate == Fate::Stands && self.line.odd.is_empty() && self.line.logged.entry.note.is_none()
+    }
+
     /// Where it stands in the day.
     fn place(&self) -> (OffsetDateTime, i64) {
         (self.at(), self.line.logged.seq)
@@ -252,7 +279,7 @@ impl<'a> Line<'a> {
             moved: None,
             clash: clash(day, frame, self.line.fate),
             device: around.tells_device.then(|| self.line.logged.device.as_deref().unwrap_or(OWN_DEVICE).to_owned()),
-            href: format!("/batches/{}/entries/{}", day.batch.id, entry.id),
+            href: href(day, entry.id),
         }
     }
 }

@@ -53,13 +53,23 @@ pub fn told(day: &BrewDay, frame: &Frame, body: &Body, typed: &Typed) -> Told {
         Body::Note => ("Note".into(), String::new()),
         Body::Amendment(_) => ("Correction".into(), String::new()),
     };
+    let off = day.true_c(0.0);
+    if let Body::Temperature { temperature_c, .. } = body
+        && off != 0.0
+    {
+        // What it was, and what the thermometer showed.
+        return Told {
+            what: format!("{what}, shown as {}", as_typed(value, typed)),
+            value: celsius(temperature_c + off),
+        };
+    }
     Told { what: what + &correction(day, frame, body), value: as_typed(value, typed) }
 }
 
 /// ", corrected by −0.4 °C" where a thermometer was read that is known to be off.
 fn correction(day: &BrewDay, frame: &Frame, body: &Body) -> String {
     let was_read = match body {
-        Body::Temperature { .. } | Body::Volume { .. } | Body::Gravity { .. } => true,
+        Body::Volume { .. } | Body::Gravity { .. } => true,
         Body::FlushStarted { temperature_c } | Body::FlushFinished { temperature_c } => temperature_c.is_some(),
         Body::CoolingStarted(cooling) => cooling.water_c.is_some(),
         Body::Pitched(pitched) => pitched.wort_c.or(pitched.yeast_c).is_some(),

@@ -10,6 +10,7 @@ use crate::brewday::Fault;
 use crate::brewday::logfile::LogTable;
 use crate::store::LogFile;
 use crate::web::form::Form;
+use crate::web::guard::Sent;
 use crate::web::strip::BatchHead;
 use crate::web::{Again, App, AppError, Frame, Page};
 
@@ -47,6 +48,7 @@ pub(super) async fn create(
     State(app): State<App>,
     Path(id): Path<i64>,
     frame: Frame,
+    Sent(mark): Sent,
     parts: Multipart,
 ) -> Result<Response, AppError> {
     let brought = Brought::read(parts).await.map_err(|why| AppError::Status(why.status()))?;
@@ -65,8 +67,8 @@ pub(super) async fn create(
         let form = Form::empty(&frame).with("pasted", pasted).with_faults(vec![Fault::new(field, why)]);
         return Ok(Again(page(&app, id, frame, form).await?).into_response());
     }
-    let file = app.store.bring_log_file(id, &name, &bytes, frame.clock.now).await?.ok_or(AppError::NotFound)?;
-    Ok(back_to(id, file))
+    let file = app.store.once(mark).bring_log_file(id, &name, &bytes, frame.clock.now).await?;
+    Ok(back_to(id, file.ok_or(AppError::NotFound)?))
 }
 
 impl Brought {

@@ -14,7 +14,7 @@ use super::{entry, figures::House, find, find_revision, form::FormPage};
 use crate::{
     brewday::{Recipe, Typed},
     store::RecipeRecord,
-    web::{Again, App, AppError, Frame, Page, form::Form, see_other},
+    web::{Again, App, AppError, Frame, Page, form::Form, guard::Sent, see_other},
 };
 
 /// What a form is begun with.
@@ -55,7 +55,12 @@ pub(super) async fn edit(
     Ok(Page(FormPage::new(frame, form, Some(record), &House::load(&app).await?)).into_response())
 }
 
-pub(super) async fn create(State(app): State<App>, frame: Frame, mut form: Form) -> Result<Response, AppError> {
+pub(super) async fn create(
+    State(app): State<App>,
+    frame: Frame,
+    Sent(mark): Sent,
+    mut form: Form,
+) -> Result<Response, AppError> {
     if let Some(button) = pressed(&mut form) {
         return shown_again(&app, frame, form, None, &button).await;
     }
@@ -63,7 +68,7 @@ pub(super) async fn create(State(app): State<App>, frame: Frame, mut form: Form)
         Ok(recipe) => recipe,
         Err(form) => return refused(&app, frame, form, None).await,
     };
-    let id = app.store.add_recipe(&recipe, frame.clock.now).await?;
+    let id = app.store.once(mark).add_recipe(&recipe, frame.clock.now).await?;
     Ok(see_other(&format!("/recipes/{id}")))
 }
 
@@ -71,6 +76,7 @@ pub(super) async fn revise(
     State(app): State<App>,
     frame: Frame,
     Path(id): Path<i64>,
+    Sent(mark): Sent,
     mut form: Form,
 ) -> Result<Response, AppError> {
     let record = find(&app, id).await?;
@@ -84,7 +90,7 @@ pub(super) async fn revise(
     };
     // Another revision that says the same would only be in the way.
     if !untouched && !says_the_same(&recipe, &record.recipe) {
-        app.store.revise_recipe(id, &recipe, frame.clock.now).await?;
+        app.store.once(mark).revise_recipe(id, &recipe, frame.clock.now).await?;
     }
     Ok(see_other(&format!("/recipes/{id}")))
 }

@@ -14,7 +14,7 @@ use super::figures::{Figures, House};
 use crate::{
     brewday::plausible::Dimension,
     store::RecipeRecord,
-    web::{App, AppError, Frame, Page, see_other, starter, when::Moment},
+    web::{App, AppError, Frame, Page, guard::Sent, see_other, starter, when::Moment},
 };
 
 #[derive(Template)]
@@ -82,7 +82,7 @@ pub(super) async fn index(
     Ok(Page(ListPage { frame, wanted, recipes }).into_response())
 }
 
-pub(super) async fn take_starter(State(app): State<App>, frame: Frame) -> Result<Response, AppError> {
-    let id = app.store.add_recipe(&starter::recipe(), frame.clock.now).await?;
+pub(super) async fn take_starter(State(app): State<App>, frame: Frame, Sent(mark): Sent) -> Result<Response, AppError> {
+    let id = app.store.once(mark).add_recipe(&starter::recipe(), frame.clock.now).await?;
     Ok(see_other(&format!("/recipes/{id}")))
 }

@@ -16,7 +16,7 @@ use crate::{
         plausible::{Dimension, NAME_CHARS, VOLUME},
     },
     store::RecipeRecord,
-    web::{Again, App, AppError, Frame, Page, form::Form, see_other},
+    web::{Again, App, AppError, Frame, Page, form::Form, guard::Sent, see_other},
 };
 
 #[derive(Template)]
@@ -92,6 +92,7 @@ pub(super) async fn keep(
     State(app): State<App>,
     frame: Frame,
     Path(id): Path<i64>,
+    Sent(mark): Sent,
     mut form: Form,
 ) -> Result<Response, AppError> {
     let record = find(&app, id).await?;
@@ -101,14 +102,14 @@ pub(super) async fn keep(
         Err(form) => return Ok(Again(ScalePage { frame, form, record, scaled: None }).into_response()),
     };
     if revises {
-        app.store.revise_recipe(id, &scaled, frame.clock.now).await?;
+        app.store.once(mark).revise_recipe(id, &scaled, frame.clock.now).await?;
         return Ok(see_other(&format!("/recipes/{id}")));
     }
     let named = format!("{}, {}", scaled.name, frame.show(scaled.volume_l, Dimension::Volume));
     if named.chars().count() <= NAME_CHARS {
         scaled.name = named;
     }
-    let id = app.store.add_recipe(&scaled, frame.clock.now).await?;
+    let id = app.store.once(mark).add_recipe(&scaled, frame.clock.now).await?;
     Ok(see_other(&format!("/recipes/{id}")))
 }
 

@@ -1,11 +1,7 @@
 //! The check lists as they were kept, and what has to be so before the yeast goes in.
 
-use std::collections::HashSet;
-
-use uuid::Uuid;
-
 use crate::brewday::choices::Outcome;
-use crate::brewday::{Body, BrewDay, CheckItem};
+use crate::brewday::{BrewDay, CheckItem};
 use crate::web::Frame;
 use crate::web::when::Moment;
 
@@ -76,22 +72,11 @@ fn told(day: &BrewDay, frame: &Frame, item: &CheckItem) -> ItemTold {
     let check = day.check(&item.key);
     ItemTold {
         text: item.text.clone(),
-        at: check.map(|(at, ..)| frame.clock.short(at)),
-        state: match check {
+        at: check.map(|check| frame.clock.short(check.at)),
+        state: match check.map(|check| check.outcome) {
             None => ItemState::Open,
-            Some((_, Outcome::Done, _)) => ItemState::Done,
-            Some((_, Outcome::Skipped, why)) => ItemState::Skipped(why.map(str::to_owned)),
+            Some(Outcome::Done) => ItemState::Done,
+            Some(Outcome::Skipped) => ItemState::Skipped(check.and_then(|check| check.why).map(str::to_owned)),
         },
     }
-}
-
-/// Entries that a tick on a list wrote by itself: the list tells them already.
-pub(super) fn written_by_ticks(day: &BrewDay) -> HashSet<Uuid> {
-    let checks = day.lines.iter().filter(|line| matches!(line.logged.entry.body, Body::Check { .. }));
-    checks.flat_map(|line| day.follow_ups(&line.logged.entry)).map(|entry| entry.id).collect()
-}
-
-/// Whether an entry ticks an item that stands on one of the batch's lists.
-pub(super) fn is_listed(day: &BrewDay, body: &Body) -> bool {
-    matches!(body, Body::Check { item, .. } if day.batch.lists.item(item).is_some())
 }

@@ -10,7 +10,6 @@ mod bath_plan;
 mod blank;
 mod checks;
 mod equipment;
-mod pictures;
 mod readings;
 mod recipe;
 mod record;

@@ -6,12 +6,12 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 
+use super::PaperHead;
 use super::checks::{self, ListTold};
 use super::equipment::{self, Piece};
 use super::readings::{self, Series};
 use super::recipe::RecipeTold;
 use super::wort::WortTable;
-use super::{PaperHead, pictures};
 use crate::brewday::choices::{Choice, Cooling, Stage};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::FlushFigures;
@@ -19,9 +19,10 @@ use crate::brewday::{Body, BrewDay, Summary};
 use crate::web::chart::Picture;
 use crate::web::chill_plan::WentTold;
 use crate::web::clearance::{self, ClearanceTold};
+use crate::web::day_pictures as pictures;
 use crate::web::figures::{self, FigureGroup, Unknown};
 use crate::web::instruments;
-use crate::web::log::{self, LogRow, RowState};
+use crate::web::log::{self, LogRow};
 use crate::web::stage_labels::stage_labels;
 use crate::web::strip::BatchHead;
 use crate::web::{App, AppError, Frame, Page};
@@ -129,7 +130,7 @@ impl Record {
             equipment: equipment::pieces(day),
             unknown,
             wort,
-            groups: known(groups),
+            groups: figures::known(groups),
             verdicts: verdicts(summary, frame),
             stages: stages(summary, went.as_ref(), frame),
             went,
@@ -143,15 +144,6 @@ impl Record {
             instruments: instruments::notes(day, frame),
         }
     }
-}
-
-/// The groups that have a figure, with the figures they have.
-fn known(groups: Vec<FigureGroup>) -> Vec<FigureGroup> {
-    let known = groups.into_iter().map(|mut group| {
-        group.rows.retain(|row| row.value.is_some());
-        group
-    });
-    known.filter(|group| !group.rows.is_empty()).collect()
 }
 
 /// What is judged rather than measured.
@@ -193,7 +185,7 @@ fn stages(summary: &Summary, went: Option<&WentTold>, frame: &Frame) -> Vec<Stag
         minutes: stage.minutes.map_or_else(|| "–".to_owned(), |min| frame.show(min, Dimension::Minutes).text),
         wort: format!("{} to {}", degrees(stage.wort_start_c), degrees(stage.wort_end_c)),
         conductance: match (stage.conductance_w_per_k, stage.conductance_se_w_per_k) {
-            (Some(value), Some(se)) => format!("{value:.0} ± {}", frame.show_error(value, se, Dimension::Plain)),
+            (Some(value), Some(se)) => frame.say_measured(value, se, Dimension::Plain),
             (Some(value), None) => format!("{value:.0}"),
             (None, _) => "–".to_owned(),
         },
@@ -235,20 +227,14 @@ fn is_span(body: &Body) -> bool {
 /// beyond its value (a note, a correction, an oddity) stays. A log told whole is
 /// only without the readings of a table.
 fn lines(day: &BrewDay, frame: &Frame, readings: &[Series], length: LogLength) -> Vec<LogRow> {
-    let by_ticks = checks::written_by_ticks(day);
-    let told: HashSet<_> = day
-        .standing
-        .iter()
-        .filter(|entry| is_span(&entry.body) || checks::is_listed(day, &entry.body))
-        .map(|entry| entry.id)
-        .collect();
+    let by_lists = log::told_by_lists(day);
+    let spans: HashSet<_> = day.standing.iter().filter(|entry| is_span(&entry.body)).map(|entry| entry.id).collect();
     let elsewhere = |row: &LogRow| {
-        let on_paper = told.contains(&row.id) || by_ticks.contains(&row.id);
+        let on_paper = spans.contains(&row.id) || by_lists.contains(&row.id);
         on_paper && length == LogLength::ForPaper || readings.iter().any(|series| series.holds(row.id))
     };
-    let is_plain = |row: &LogRow| row.state == RowState::Stands && row.note.is_none() && row.odd.is_empty();
     let mut rows = log::rows(day, frame, None, usize::MAX);
-    rows.retain(|row| !(is_plain(row) && elsewhere(row)));
+    rows.retain(|row| !(row.is_plain() && elsewhere(row)));
     rows.reverse();
     rows
 }

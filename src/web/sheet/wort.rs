@@ -52,8 +52,6 @@ impl WortTable {
 
 fn cell(taken: &[FigureRow], key: &str) -> Option<(String, Option<String>)> {
     let FigureRow { value, se, .. } = taken.iter().find(|row| row.key == key)?;
-    let value = value.as_ref()?;
     // The unit stands at the head of the column.
-    let bare = value.rsplit_once('\u{a0}').map_or(value.as_str(), |(number, _)| number);
-    Some((bare.to_owned(), se.clone()))
+    Some((value.as_ref()?.text.clone(), se.clone()))
 }

@@ -191,14 +191,11 @@ fn panels(page: &StageFrame) -> Vec<Panel> {
 
 fn told(frame: &Frame, account: Account) -> AccountTold {
     let gap = account.gap();
-    let size = frame.show(gap.value.abs(), Dimension::Mass);
     AccountTold {
         closes: account.closes(),
         gap: format!(
-            "{} ± {}\u{a0}{} {}",
-            size.text,
-            frame.show_error(gap.value, gap.se, Dimension::Mass),
-            size.unit,
+            "{} {}",
+            frame.say_measured(gap.value.abs(), gap.se, Dimension::Mass),
             if gap.value < 0.0 { "less" } else { "more" }
         ),
         suspects: account.suspects().iter().map(|suspect| suspect_told(frame, suspect)).collect(),

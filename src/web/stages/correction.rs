@@ -5,6 +5,7 @@ use crate::brewday::correction::{Act, Correction, Outcome, Read, Remedy, RunsOve
 use crate::brewday::plan::DayPlan;
 use crate::brewday::plausible::Dimension;
 use crate::science::units::Volume;
+use crate::web::units::Shown;
 use crate::web::{App, AppError, Frame};
 
 /// The advice at the kettle.
@@ -48,10 +49,10 @@ impl CorrectionTold {
         });
         let (act, why, mind) = match (correction.verdict, told.next()) {
             (Verdict::OnTarget, _) => {
-                let sure =
-                    frame.show_error(correction.as_it_is.gravity.ratio(), correction.gravity_se, Dimension::Gravity);
-                let why =
-                    format!("{base} The gravity is within twice the ±\u{a0}{sure} your readings can be trusted to.");
+                let gravity = correction.as_it_is.gravity.ratio();
+                let (shown, se) = frame.show_measured(gravity, correction.gravity_se, Dimension::Gravity);
+                let sure = Shown { text: se.unwrap_or_default(), ..shown };
+                let why = format!("{base} Readings like yours are sure to ±\u{a0}{sure}, and it is within twice that.");
                 ("On target: leave it as it is.".to_owned(), why, String::new())
             }
             (_, Some((act, gives, mind))) => (format!("{act}: {gives}."), base, mind),

@@ -13,13 +13,14 @@ use crate::brewday::{BrewDay, Summary};
 use crate::web::form::Form;
 use crate::web::instruments;
 use crate::web::log::{self, LogRow, RowState};
-use crate::web::strip::BatchHead;
+use crate::web::strip::{BatchHead, StageLink};
 use crate::web::units::Shown;
 use crate::web::when::Moment;
 use crate::web::{App, AppError, Frame};
 
-/// The most lines of the log a stage page shows; the batch page shows them all.
-const LINES_MOST: usize = 40;
+/// The most lines of the log a stage page shows: what a hand with a thermometer
+/// looks back at. The batch page shows them all.
+const LINES_MOST: usize = 12;
 
 /// A batch at one stage.
 #[derive(Clone, Debug)]
@@ -71,6 +72,8 @@ pub struct ItemTold {
     pub outcome: Option<(Outcome, Moment)>,
     /// Why it was skipped, where that was said.
     pub why: Option<String>,
+    /// Where the tick can be put right; empty where there is none.
+    pub href: String,
 }
 
 impl ItemTold {
@@ -145,12 +148,13 @@ impl StageFrame {
         self.came_back.as_ref().map(|(_, form)| form)
     }
 
-    /// The last temperature read at any of these places, named by their keys.
+    /// The last temperature read at any of these places, named by their keys, as
+    /// the thermometer showed it: the next one is read off the same.
     #[must_use]
     pub fn last_read(&self, places: &[(&str, &str)]) -> Option<(Shown, Moment)> {
         let places = places.iter().filter_map(|(key, _)| Place::from_key(key));
         let last = places.filter_map(|place| self.day.temperatures(place).last()).max_by_key(|reading| reading.at)?;
-        Some((self.frame.show(last.temperature_c, Dimension::Temperature), self.frame.clock.short(last.at)))
+        Some((self.frame.show(last.shown_c, Dimension::Temperature), self.frame.clock.short(last.at)))
     }
 
     /// How far this stage has come.
@@ -163,6 +167,14 @@ impl StageFrame {
     #[must_use]
     pub fn action(&self) -> String {
         format!("/batches/{}/{}", self.day.batch.id, self.stage.key())
+    }
+
+    /// Where the day goes on, once this stage is over and the next has not begun.
+    #[must_use]
+    pub fn onward(&self) -> Option<&StageLink> {
+        let after = Stage::ALL.iter().position(|stage| *stage == self.stage)? + 1;
+        let next = self.head.stages.get(after)?;
+        (self.state() == StageState::Finished && next.state == StageState::Ahead).then_some(next)
     }
 
     /// Whether the entry just saved can be taken back from here.
@@ -199,7 +211,8 @@ fn told(day: &BrewDay, frame: &Frame, item: &CheckItem) -> ItemTold {
     let check = day.check(&item.key);
     ItemTold {
         item: item.clone(),
-        outcome: check.map(|(at, outcome, _)| (outcome, frame.clock.short(at))),
-        why: check.and_then(|(_, _, why)| why.map(str::to_owned)),
+        outcome: check.map(|check| (check.outcome, frame.clock.short(check.at))),
+        why: check.and_then(|check| check.why).map(str::to_owned),
+        href: check.map(|check| log::href(day, check.id)).unwrap_or_default(),
     }
 }

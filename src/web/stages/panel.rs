@@ -3,6 +3,7 @@
 //! A page lists its panels in the order of the work; one macro draws them all.
 
 use super::frame::StageFrame;
+use crate::brewday::Body;
 use crate::brewday::choices::Choice;
 use crate::brewday::day::Standing;
 use crate::web::form::Form;
@@ -103,7 +104,11 @@ impl Panel {
         let last = page.day.standing.iter().rev().find(|entry| is_it(entry));
         self.logged = last.map(|entry| {
             let told = told(&page.day, &page.frame, &entry.body, &Default::default());
-            let value = if told.value.is_empty() { told.what } else { told.value };
+            let value = match &entry.note {
+                Some(note) if entry.body == Body::Note => note.clone(),
+                _ if told.value.is_empty() => told.what,
+                _ => told.value,
+            };
             format!("{value}, {}", page.frame.on(page.day.brewed_at()).clock.short(entry.at))
         });
         self

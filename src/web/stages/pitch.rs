@@ -41,6 +41,9 @@ impl PitchPage {
 }
 
 /// How warm the wort is, as a form is filled with it: as the thermometer last showed.
+/// What a note on aeration begins with, so that it is known again.
+const AERATED: &str = "Aerated: ";
+
 fn wort_now(page: &StageFrame) -> String {
     let wort = page.day.temperatures(Place::Wort).next_back();
     wort.map_or_else(String::new, |reading| page.frame.as_typed(reading.shown_c, Dimension::Temperature))
@@ -60,7 +63,8 @@ fn panels(page: &StageFrame) -> Vec<Panel> {
             .last(page, |entry| matches!(entry.body, Body::Gravity { point: GravityPoint::IntoFermenter, .. })),
         Panel::new(page, "aeration", "note", "Aeration")
             .hint("How the wort was given air or oxygen, and for how long.")
-            .last(page, |_| false),
+            .filled("note", AERATED)
+            .last(page, |entry| entry.note.as_ref().is_some_and(|note| note.starts_with(AERATED.trim_end()))),
     ]
 }
 

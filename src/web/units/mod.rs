@@ -14,6 +14,6 @@ mod tests;
 
 pub use read::{Reading, read};
 pub use scale::{Scale, chosen, scales};
-pub use show::{Shown, as_typed, mark, on_scale, outside, show, show_computed, show_error, speak};
+pub use show::{Shown, as_typed, mark, on_scale, outside, show, show_computed, show_measured, speak};
 
 use crate::brewday::plausible::Dimension;

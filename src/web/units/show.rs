@@ -54,15 +54,29 @@ pub fn on_scale(kept: f64, dimension: Dimension, units: &Units) -> f64 {
     (chosen(dimension, units).from_kept)(kept)
 }
 
-/// How sure a kept value is, on the scale it is shown on: "0.25", to two figures.
+/// A computed value as far as it can be trusted, and its standard error, both in
+/// the brewer's own unit and to the same decimal: 1.0820 SG and 0.0006. An error
+/// of nought says nothing, and the value is shown as without one.
+///
+/// How many digits: the rounding rule of the Review of Particle Physics
+/// (Introduction, 5.3; from memory). An error of 100 to 354 in its first three
+/// digits keeps two of them, one of 355 to 949 keeps one.
 #[must_use]
-pub fn show_error(kept: f64, se: f64, dimension: Dimension, units: &Units) -> String {
+pub fn show_measured(kept: f64, se: f64, dimension: Dimension, units: &Units) -> (Shown, Option<String>) {
     let scale = chosen(dimension, units);
     let width = ((scale.from_kept)(kept + se) - (scale.from_kept)(kept - se)).abs() / 2.0;
-    // Two significant figures: the first stands at this power of ten.
-    let power = if width > 0.0 { width.log10().floor() } else { 0.0 };
-    let decimals = (1.0 - power).clamp(0.0, 6.0) as usize;
-    format!("{width:.decimals$}")
+    if !(width > 0.0 && width.is_finite()) {
+        return (show_computed(kept, dimension, units), None);
+    }
+    if dimension == Dimension::Minutes && kept >= HOURS_FROM_MIN {
+        return (show_computed(kept, dimension, units), Some(format!("{width:.0}")));
+    }
+    let power = width.log10().floor();
+    let digits = if width / 10_f64.powf(power) < 3.55 { 2.0 } else { 1.0 };
+    let decimals = (digits - 1.0 - power).clamp(0.0, 6.0) as usize;
+    let value = (scale.from_kept)(kept);
+    let text = with_groups(&with_minus(format!("{value:.decimals$}")));
+    (Shown { text, unit: scale.symbol }, Some(format!("{width:.decimals$}")))
 }
 
 /// How near a field's text has to come to the kept value: a millionth is below

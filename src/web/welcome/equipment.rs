@@ -101,22 +101,15 @@ async fn show(State(app): State<App>, frame: Frame) -> Result<Response, AppError
 }
 
 async fn create(State(app): State<App>, frame: Frame, form: Form) -> Result<Response, AppError> {
-    let stored = app.store.equipment_list(None, false).await?;
     let pieces = match form.read(pieces) {
         Ok(pieces) => pieces,
         Err(form) => {
-            let held = lines(&stored, &frame);
+            let held = lines(&app.store.equipment_list(None, false).await?, &frame);
             return Ok(Again(EquipmentPage { frame, form, held }).into_response());
         }
     };
     // Sent twice, the set is still taken once.
-    let is_new = |piece: &&Equipment| {
-        let same = |known: &Equipment| (known.kind, &known.name) == (piece.kind, &piece.name);
-        !stored.iter().any(|stored| same(&stored.record.equipment))
-    };
-    for piece in pieces.iter().filter(is_new) {
-        app.store.add_equipment(piece, frame.clock.now).await?;
-    }
+    app.store.add_missing_equipment(&pieces, frame.clock.now).await?;
     Ok(see_other("/welcome/recipe"))
 }
 

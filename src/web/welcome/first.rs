@@ -11,7 +11,7 @@ use axum::{
 
 use crate::{
     store::RecipeRecord,
-    web::{App, AppError, Frame, Page, see_other, starter},
+    web::{App, AppError, Frame, Page, guard::Sent, see_other, starter},
 };
 
 pub(super) fn router() -> Router<App> {
@@ -46,12 +46,12 @@ async fn recipe(State(app): State<App>, frame: Frame) -> Result<Response, AppErr
     Ok(Page(RecipePage { frame, recipes }).into_response())
 }
 
-async fn take_recipe(State(app): State<App>, frame: Frame) -> Result<Response, AppError> {
+async fn take_recipe(State(app): State<App>, frame: Frame, Sent(mark): Sent) -> Result<Response, AppError> {
     let recipe = starter::recipe();
     // Sent twice, it is still taken once.
     let held = app.store.recipes("", false).await?.iter().any(|held| held.recipe.name == recipe.name);
     if !held {
-        app.store.add_recipe(&recipe, frame.clock.now).await?;
+        app.store.once(mark).add_recipe(&recipe, frame.clock.now).await?;
     }
     Ok(see_other("/welcome/batch"))
 }

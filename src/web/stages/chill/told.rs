@@ -122,7 +122,10 @@ pub(super) fn stages(page: &StageFrame) -> Vec<StageTold> {
             minutes: text(stage.minutes.map(|minutes| frame.show(minutes, Dimension::Minutes).to_string())),
             fall: text(stage.wort_start_c.zip(stage.wort_end_c).map(|(from, to)| step(frame, from - to))),
             conductance: text(
-                stage.conductance_w_per_k.zip(stage.conductance_se_w_per_k).map(|(k, se)| format!("{k:.0} ± {se:.0}")),
+                stage
+                    .conductance_w_per_k
+                    .zip(stage.conductance_se_w_per_k)
+                    .map(|(k, se)| frame.say_measured(k, se, Dimension::Plain)),
             ),
             effectiveness: text(stage.effectiveness.map(|share| format!("{:.0}\u{a0}%", share * 100.0))),
             limit: text(stage.limit_c.map(|celsius| frame.show(celsius, Dimension::Temperature).to_string())),

@@ -13,13 +13,13 @@ use crate::web::chill_picture::ChillPicture;
 const LONGEST_DAY: Duration = Duration::hours(24);
 
 /// The cooling curve; none without a wort reading after flame-out.
-pub(super) fn cooling(day: &BrewDay, frame: &Frame) -> Option<Picture> {
+pub(crate) fn cooling(day: &BrewDay, frame: &Frame) -> Option<Picture> {
     let picture = ChillPicture::of(day, Some(&day.chilled()?.chill), frame);
     picture.has_readings().then(|| picture.drawn().0)
 }
 
 /// The whole day; none before its first temperature.
-pub(super) fn whole_day(day: &BrewDay, frame: &Frame) -> Option<Picture> {
+pub(crate) fn whole_day(day: &BrewDay, frame: &Frame) -> Option<Picture> {
     let began = day.brewed_at();
     let ends = day.pitched().map_or(began + LONGEST_DAY, |(at, _)| at + Duration::hours(1));
     let first = frame.clock.minute_of_day(began);
