@@ -76,7 +76,7 @@ impl Store {
                 add(&mut change, piece, to_ms(now)).await?;
             }
         }
-        Ok(change.commit().await?)
+        change.commit().await
     }
 
     /// Describes a piece of equipment anew. Tells whether there is such a piece.

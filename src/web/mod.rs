@@ -212,8 +212,8 @@ fn guarded(routes: Router<App>, app: &App) -> Router<App> {
         // The last layer named is the first to see a request.
         .layer(DefaultBodyLimit::max(BODY_MOST_BYTES))
         .layer(from_fn(resend::keep))
-        .layer(from_fn_with_state(app(), guard::form_token::check))
         .layer(from_fn_with_state(app(), shelf::check))
+        .layer(from_fn_with_state(app(), guard::form_token::check))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, app().answer_within))
         .layer(CompressionLayer::new().compress_when(compressible()))
         .layer(from_fn_with_state(app(), guard::door::check))

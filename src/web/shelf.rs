@@ -1,11 +1,13 @@
 //! Pages that say the same until the book is written again are made once.
 //!
 //! A handler that answers with [`lasting`] promises that its page depends on the
-//! address, the book, the light and whom the forms in it are for, and on nothing
-//! else: no form with an id of its own, nothing told as so long ago. The page is
-//! laid on the shelf as it goes out, and taken from there while the book stands
-//! as it stood before the page was read ([`Store::as_of`](crate::store::Store::as_of)):
-//! a page older than what was just saved can't come from it.
+//! address, the book and the light, and on nothing else: no form with an id of its
+//! own, nothing told as so long ago. (What makes one form differ from the next, and
+//! one caller's from another's, is put in further out, by
+//! [`form_token`](super::guard::form_token).) The page is laid on the shelf as it
+//! goes out, and taken from there while the book stands as it stood before the
+//! page was read ([`Store::as_of`](crate::store::Store::as_of)): a page older than
+//! what was just saved can't come from it.
 //!
 //! One thing on every page does change: `data-now`, the moment it was made. It is
 //! written anew over the old one, which is as long.
@@ -23,7 +25,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 
-use super::{App, AppError, guard::Caller, page::Light, when::utc_ms};
+use super::{App, AppError, page::Light, when::utc_ms};
 use crate::store::AsOf;
 
 /// All that is on the shelf. A page of the ledger has some 50 kB.
@@ -51,7 +53,6 @@ struct Kept {
 struct Asked {
     address: String,
     light: &'static str,
-    caller: String,
 }
 
 /// A page as it went out.
@@ -84,7 +85,6 @@ pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) 
     let asked = Asked {
         address: parts.uri.path_and_query().map(ToString::to_string).unwrap_or_default(),
         light: Light::of(&parts).key(),
-        caller: Caller::of(&parts.extensions).key(),
     };
     if let Some(made) = app.shelf.kept().at(as_of, &asked) {
         return made.answer(&utc_ms(app.now()));
@@ -165,7 +165,7 @@ mod tests {
     }
 
     fn asked(address: &str) -> Asked {
-        Asked { address: address.into(), light: "device", caller: "owner".into() }
+        Asked { address: address.into(), light: "device" }
     }
 
     #[tokio::test]

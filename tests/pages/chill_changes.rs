@@ -33,7 +33,7 @@ async fn a_corrected_bath_says_which_figures_moved() {
         chill.page().await.texts(".log__one").into_iter().find(|line| line.contains("Corrected")).expect("its line");
     let line = line.replace('\u{a0}', " ");
     assert!(line.contains("Corrected; was Coil into bath, 10.0 L at 12.0 °C (wrong mark)."), "{line}");
-    assert!(line.contains("That moved coil in bath 1 from "), "{line}");
+    assert!(line.contains("That moved 8 figures") && line.contains("coil in bath 1 from "), "{line}");
     assert!(line.contains("water used from 10.0 to 17.0 L"), "{line}");
     // Its own page says it too.
     assert!(chill.book.get(&path).await.texts(".log__more").iter().any(|more| more.contains("coil in bath 1")));

@@ -56,10 +56,15 @@ impl House {
     }
 }
 
-/// The moment a page says it was made, and the page without it.
+/// The moment a page says it was made, and the page without it and without what its forms are known by.
 fn made_at(page: &str) -> (Option<OffsetDateTime>, String) {
-    let Some((before, rest)) = page.split_once("data-now=\"") else { return (None, page.to_owned()) };
-    let (at, after) = rest.split_once('"').expect("the attribute ends");
+    let mut pieces = page.split("name=\"form_token\" value=\"");
+    let mut rest = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        rest += piece.split_once('"').expect("the token ends").1;
+    }
+    let Some((before, after)) = rest.split_once("data-now=\"") else { return (None, rest) };
+    let (at, after) = after.split_once('"').expect("the attribute ends");
     let at = OffsetDateTime::parse(at, &time::format_description::well_known::Rfc3339).expect("a time");
     (Some(at), format!("{before}{after}"))
 }
@@ -104,4 +109,16 @@ async fn what_was_just_saved_is_on_the_next_page_and_each_light_has_its_own() {
     let (dim, bright) = (house.get("/batches/1", "dim").await, house.get("/batches/1", "bright").await);
     assert!(dim.contains(r#"data-light="dim""#) && bright.contains(r#"data-light="bright""#));
     assert!(house.get("/batches/1", "dim").await.contains(r#"data-light="dim""#));
+}
+
+/// Two phones that open one page must not hold one form between them.
+#[tokio::test]
+async fn a_form_taken_from_the_shelf_twice_is_two_forms() {
+    let house = House::open().await;
+    let token = async || {
+        let page = house.get("/batches/1", "device").await;
+        let (_, after) = page.split_once("name=\"form_token\" value=\"").expect("a form");
+        after.split_once('"').expect("the token ends").0.to_owned()
+    };
+    assert_ne!(token().await, token().await);
 }

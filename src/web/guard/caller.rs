@@ -21,7 +21,7 @@ pub enum Caller {
 }
 
 impl Caller {
-    pub(in crate::web) fn of(extensions: &Extensions) -> Self {
+    pub(super) fn of(extensions: &Extensions) -> Self {
         // Without the door nobody is known.
         extensions.get::<Self>().cloned().unwrap_or(Self::Stranger)
     }
@@ -49,8 +49,8 @@ impl Caller {
         self.device().is_some_and(|device| device.kind == DeviceKind::Probe)
     }
 
-    /// What forms made for this caller are sealed for, what its streams count under, and whose pages lie on the shelf.
-    pub(in crate::web) fn key(&self) -> String {
+    /// What forms made for this caller are sealed for, and what its streams count under.
+    pub(super) fn key(&self) -> String {
         match self {
             Self::Owner => "owner".into(),
             Self::Device(device) => format!("device {}", device.id),

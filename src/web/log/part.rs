@@ -57,8 +57,9 @@ impl Part {
     pub fn of(day: &BrewDay, frame: &Frame, asked: &Asked) -> Self {
         let that_day = frame.on(day.brewed_at());
         let by_ticks: HashSet<Uuid> = care_by_ticks(day).collect();
-        // A tick tells the care it wrote.
-        let told = || newest_first(day).filter(|line| !(line.is_plain() && by_ticks.contains(&line.id())));
+        // A tick tells the care it wrote, unless somebody asks for just that.
+        let is_told = |line: &Line<'_>| Some(line.id()) == asked.entry || !by_ticks.contains(&line.id());
+        let told = || newest_first(day).filter(|line| is_told(line) || !line.is_plain());
         let wanted = asked.entry.and_then(|id| told().position(|line| line.id() == id));
         let number = wanted.map_or_else(|| asked.log.parse().unwrap_or(1), |line| line / LINES + 1);
         let (skipped, most) =

@@ -10,6 +10,13 @@ pub(crate) struct Ask {
     bytes: Vec<u8>,
 }
 
+/// What stands before and after the parts that each answer has of its own.
+const OWN: [(&[u8], u8); 2] = [(b"<html ", b'>'), (b"name=\"form_token\" value=\"", b'"')];
+
+fn find(body: &[u8], words: &[u8]) -> Option<usize> {
+    body.windows(words.len()).position(|some| some == words)
+}
+
 /// What came back.
 #[derive(Clone, Debug)]
 pub(crate) struct Answer {
@@ -19,15 +26,20 @@ pub(crate) struct Answer {
 
 impl Answer {
     /// Two bodies with one hash are taken for the same. The moment a page was made
-    /// stands in its `<html>` tag, which is passed over.
+    /// stands in its `<html>` tag, and each form has a token of its own: both are
+    /// passed over.
     pub(crate) fn hash(&self) -> u64 {
-        let made_at = self.body.windows(6).position(|some| some == b"<html ");
-        let after = made_at.map_or(0, |tag| {
-            let rest = self.body[tag..].iter().position(|byte| *byte == b'>').unwrap_or(0);
-            tag + rest
-        });
         let mut hasher = DefaultHasher::new();
-        self.body[after..].hash(&mut hasher);
+        let mut rest = self.body.as_slice();
+        let next =
+            |rest: &[u8]| OWN.iter().filter_map(|(before, end)| Some((find(rest, before)?, before.len(), *end))).min();
+        while let Some((at, before, end)) = next(rest) {
+            rest[..at].hash(&mut hasher);
+            let after = &rest[at + before..];
+            let own = after.iter().position(|byte| *byte == end).unwrap_or(after.len());
+            rest = &after[own..];
+        }
+        rest.hash(&mut hasher);
         hasher.finish()
     }
 
