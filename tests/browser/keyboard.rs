@@ -73,8 +73,11 @@ async fn a_reading_is_logged_undone_and_put_right() -> Result<()> {
     tab.ask("document.activeElement.select()").await?;
     tab.keys("64.5\u{e007}".chars()).await?;
     tab.until("document.querySelector('.log')?.innerText.includes('64.5')").await?;
-    let amended = brewer.server.entries(BATCH)?.into_iter().filter(|entry| entry["kind"] == "amendment");
-    ensure!(amended.last().is_some_and(|entry| entry["replacement"]["temperature_c"] == 64.5), "it was not put right");
+    let mut amended = brewer.server.entries(BATCH)?.into_iter().filter(|entry| entry["kind"] == "amendment");
+    ensure!(
+        amended.next_back().is_some_and(|entry| entry["replacement"]["temperature_c"] == 64.5),
+        "it was not put right"
+    );
     Ok(())
 }
 
