@@ -12,9 +12,6 @@ use crate::brewday::{BrewDay, Summary};
 use crate::web::stage_labels::stage_labels;
 use crate::web::{Frame, figures};
 
-/// What stands at once; the rest is folded away.
-const AT_ONCE: usize = 4;
-
 /// Until the yeast is in, the latest reading under another name.
 const NOT_TOLD: [&str; 1] = ["pitch.wort_c"];
 
@@ -55,20 +52,10 @@ impl MovedTold {
         self.figures.insert(0, told);
     }
 
-    /// What stands at once, in a row.
+    /// The one figure that moved, where no list is needed.
     #[must_use]
-    pub fn first(&self) -> String {
-        if self.figures.is_empty() {
-            "no figure".to_owned()
-        } else {
-            self.figures[..self.figures.len().min(AT_ONCE)].join("; ")
-        }
-    }
-
-    /// The others.
-    #[must_use]
-    pub fn rest(&self) -> &[String] {
-        &self.figures[self.figures.len().min(AT_ONCE)..]
+    pub fn only(&self) -> &str {
+        self.figures.first().map_or("no figure", String::as_str)
     }
 }
 
