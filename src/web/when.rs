@@ -13,6 +13,9 @@ use crate::brewday::Settings;
 
 /// How far ahead of now a bare time of day may lie before yesterday's is meant.
 const AHEAD_MOST: Duration = Duration::minutes(10);
+/// How far past midnight, on either side, a time still belongs to the day that is told of:
+/// a brew day that began in the evening says `00:33`, not tomorrow's date on every line.
+const SAME_NIGHT: Duration = Duration::hours(8);
 
 /// What time it is, and where.
 #[derive(Clone, Debug)]
@@ -94,11 +97,12 @@ impl Clock {
         self.told(at, "%-d %b %Y, %H:%M:%S")
     }
 
-    /// `14:42` on the day that `now` is in, `7 March, 14:42` on any other.
+    /// `14:42` on the day that `now` is in and within eight hours of it, `7 March, 14:42` at any other time.
     #[must_use]
     pub fn short(&self, at: OffsetDateTime) -> Moment {
         let today = self.civil(at).date() == self.civil(self.now).date();
-        if today { self.time(at) } else { self.day_and_time(at) }
+        let tonight = (at - self.now).abs() < SAME_NIGHT;
+        if today || tonight { self.time(at) } else { self.day_and_time(at) }
     }
 
     /// `just now`, `3 min ago`, `2 h 5 min ago`, then the date.
@@ -273,6 +277,10 @@ mod tests {
         assert_eq!(clock.day_and_time(datetime!(2025-12-31 22:30 UTC)).text, "31 December 2025, 23:30");
         assert_eq!(clock.short(at).text, "14:42");
         assert_eq!(clock.short(datetime!(2026-03-06 13:42 UTC)).text, "6 March, 14:42");
+        let evening = berlin(datetime!(2026-03-07 20:00 UTC));
+        assert_eq!(evening.short(datetime!(2026-03-07 06:30 UTC)).text, "07:30");
+        assert_eq!(evening.short(datetime!(2026-03-08 00:33 UTC)).text, "01:33", "the same brew day, past midnight");
+        assert_eq!(evening.short(datetime!(2026-03-08 04:00 UTC)).text, "8 March, 05:00");
         assert_eq!(clock.field(at), "2026-03-07T14:42");
         assert!((clock.minute_of_day(at) - (14.0 * 60.0 + 42.5)).abs() < 1e-9);
     }
