@@ -50,10 +50,16 @@ impl BookReadings {
         write(&mut self.0, &format!("{},", day.batch.id), day);
     }
 
-    /// The table so far.
+    /// How long the table is, from what was last taken.
     #[must_use]
-    pub fn into_csv(self) -> String {
-        self.0
+    pub fn bytes(&self) -> usize {
+        self.0.len()
+    }
+
+    /// The table, from what was last taken.
+    #[must_use]
+    pub fn take(&mut self) -> String {
+        std::mem::take(&mut self.0)
     }
 }
 
@@ -143,7 +149,7 @@ mod tests {
         assert_eq!(rows, wanted);
         let mut book = BookReadings::default();
         book.add(&day.fold());
-        let book = book.into_csv();
+        let book = book.take();
         let mut lines = book.lines().zip(table.lines());
         assert_eq!(lines.next(), Some((&*format!("batch,{}", COLUMNS.join(",")), &*COLUMNS.join(","))));
         assert!(lines.all(|(one, other)| one == format!("1,{other}")), "{book}");

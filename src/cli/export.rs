@@ -90,7 +90,7 @@ async fn write_book(store: &Store, form: Form) -> anyhow::Result<String> {
                     table.add(&day);
                 }
             }
-            Ok(table.into_csv())
+            Ok(table.take())
         }
         Form::Html => bail!("A report is about one batch, not about all. Name its number."),
     }

@@ -6,7 +6,7 @@
 //! ([`backup`](super::backup)); until then the ones before it are left alone.
 
 use std::fs::{self, File};
-use std::io;
+use std::io::{self, BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -26,6 +26,8 @@ const LOOK_EVERY: Duration = Duration::from_secs(15 * 60);
 const AT_LATEST: Duration = Duration::from_secs(23 * 3600);
 /// A new day wants a copy, but a clock that jumps to and fro doesn't get one for each jump.
 const AT_SOONEST: Duration = Duration::from_secs(6 * 3600);
+/// How much of two copies is held against each other at a time.
+const PIECE_BYTES: usize = 64 * 1024;
 
 /// A copy that is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -150,7 +152,7 @@ impl Store {
         let name = folder.join(file_name(number, day));
         let part = part_of(&name);
         let made = match copy(self.path(), &part).await {
-            Ok(()) if newest.is_some_and(|newest| is_same(&newest.path, &part)) => Ok(DailyOutcome::Unchanged),
+            Ok(()) if says_the_same(newest.map(|newest| newest.path), &part).await => Ok(DailyOutcome::Unchanged),
             Ok(()) => take_name(&part, &name).map(|()| DailyOutcome::Made),
             Err(why) => Err(why),
         };
@@ -223,10 +225,35 @@ fn kept(folder: &Path) -> Vec<DailyCopy> {
     copies
 }
 
-/// Whether two files hold the same bytes.
-fn is_same(one: &Path, other: &Path) -> bool {
-    let same_size = fs::metadata(one).and_then(|one| Ok(one.len() == fs::metadata(other)?.len()));
-    same_size.unwrap_or(false) && fs::read(one).and_then(|one| Ok(one == fs::read(other)?)).unwrap_or(false)
+/// Whether the newest copy holds the same bytes; one that can't be read doesn't. A large
+/// book takes a while to be read twice, and others are waiting for their pages.
+async fn says_the_same(newest: Option<PathBuf>, part: &Path) -> bool {
+    let Some(newest) = newest else { return false };
+    let part = part.to_owned();
+    let held = tokio::task::spawn_blocking(move || is_same(&newest, &part)).await;
+    matches!(held, Ok(Ok(true)))
+}
+
+/// Whether two files hold the same bytes. Reads a piece of each at a time: a book may be
+/// larger than the machine's memory.
+fn is_same(one: &Path, other: &Path) -> io::Result<bool> {
+    let (one, other) = (File::open(one)?, File::open(other)?);
+    if one.metadata()?.len() != other.metadata()?.len() {
+        return Ok(false);
+    }
+    let [mut one, mut other] = [one, other].map(|file| BufReader::with_capacity(PIECE_BYTES, file));
+    loop {
+        let (ours, theirs) = (one.fill_buf()?, other.fill_buf()?);
+        let both = ours.len().min(theirs.len());
+        if both == 0 {
+            return Ok(ours.len() == theirs.len());
+        }
+        if ours[..both] != theirs[..both] {
+            return Ok(false);
+        }
+        one.consume(both);
+        other.consume(both);
+    }
 }
 
 fn not_written(path: &Path, why: &io::Error) -> BackupError {

@@ -9,15 +9,15 @@ use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use axum::{Router, routing::get};
-use tokio::sync::mpsc;
+use tokio::sync::mpsc::{self, Sender};
 use tokio_stream::wrappers::ReceiverStream;
 
 use super::figures_csv::figures_csv;
-use super::page::{csv_file, file};
+use super::page::{CSV_TYPE, csv_file, file};
 use super::when::Moment;
 use super::{App, AppError, Frame};
 use crate::brewday::readings::{BookReadings, readings_csv};
-use crate::store::{BackupError, DailyOutcome, Store};
+use crate::store::{BackupError, DailyOutcome, Store, StoreError};
 
 /// What a copy of the book is [IANA media types].
 pub(super) const COPY_TYPE: &str = "application/vnd.sqlite3";
@@ -106,13 +106,33 @@ async fn figures(State(app): State<App>) -> Result<Response, AppError> {
 }
 
 async fn readings(State(app): State<App>) -> Result<Response, AppError> {
+    let batches = app.store.batch_ids().await?;
+    let (send, receive) = mpsc::channel(2);
+    tokio::spawn(async move {
+        // Whoever asked sees that a file that breaks off is none.
+        if let Err(why) = send_readings(&app.store, &batches, &send).await {
+            tracing::error!("the readings were sent in part: {why}");
+            let _ = send.send(Err(io::Error::other(why))).await;
+        }
+    });
+    let body = Body::from_stream(ReceiverStream::new(receive));
+    Ok(file("gylebook-readings.csv", CSV_TYPE, body))
+}
+
+/// Sends the readings of these batches as they are read: ten years of them are larger than
+/// all else the server holds.
+async fn send_readings(store: &Store, batches: &[i64], send: &Sender<io::Result<Bytes>>) -> Result<(), StoreError> {
     let mut table = BookReadings::default();
-    for batch in app.store.batch_ids().await? {
-        if let Some(day) = app.store.day(batch).await? {
+    for batch in batches {
+        if let Some(day) = store.day(*batch).await? {
             table.add(&day);
         }
+        if table.bytes() >= PIECE_BYTES && send.send(Ok(table.take().into())).await.is_err() {
+            return Ok(());
+        }
     }
-    Ok(csv_file("gylebook-readings.csv", table.into_csv()))
+    let _ = send.send(Ok(table.take().into())).await;
+    Ok(())
 }
 
 async fn batch(State(app): State<App>, Path(id): Path<i64>) -> Result<Response, AppError> {

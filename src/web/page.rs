@@ -212,10 +212,13 @@ impl<T: Template> IntoResponse for Again<T> {
     }
 }
 
+/// What a table with a heading is [RFC 4180].
+pub(super) const CSV_TYPE: &str = "text/csv; charset=utf-8; header=present";
+
 /// A table to be kept as a file.
 #[must_use]
 pub fn csv_file(name: &str, table: String) -> Response {
-    file(name, "text/csv; charset=utf-8; header=present", table)
+    file(name, CSV_TYPE, table)
 }
 
 /// Something to be kept as a file of this name.

@@ -1,8 +1,14 @@
 //! A copy of the book onto a disk that is full or gives up.
 
 use std::fs;
+use std::path::Path;
+use std::thread::sleep;
+use std::time::Duration;
 
-use crate::house::House;
+use time::OffsetDateTime;
+use uuid::Uuid;
+
+use crate::house::{House, Server, reading, recipe};
 use crate::ledger::ids_in;
 use crate::shim::{Disk, EIO, ENOSPC};
 use crate::ways::furnish;
@@ -56,4 +62,77 @@ fn a_copy_that_finds_no_room_is_told_plainly_and_harms_nothing() {
     house.check();
     assert_eq!(ids_in(&house.book), held);
     println!("{points} failing operations of a copy, none kept by half");
+}
+
+/// The copy of the day, made by the server as it starts: at every single operation on it, with an older one
+/// of the same day there or none. The server opens all the same, says what is the matter, and takes entries.
+#[test]
+fn a_copy_of_the_day_that_finds_no_room_is_told_and_harms_neither_book_nor_copy() {
+    let house = House::new();
+    let server = house.serve();
+    drop(furnish(&server));
+    drop(server);
+    let folder = house.book.with_extension("db.copies");
+    fs::create_dir(&folder).expect("there is none before there is something in the book");
+    let day = OffsetDateTime::now_utc().date();
+    let copy = folder.join(format!("0001-{day}.db"));
+    // An older copy of the day, and a book that says more.
+    drop(ended_trying(&house.serve(), &copy, None));
+    let older = fs::read(&copy).expect("a copy");
+    let mut server = house.serve();
+    server.client().put("/api/v1/recipes/1", &recipe()).expect("an answer");
+    server.kill();
+    let disk = Disk::under(&house, &copy);
+    let mut told = 0;
+    for (errno, lasts, before) in [(ENOSPC, true, None), (ENOSPC, true, Some(&older)), (EIO, false, Some(&older))] {
+        for after in 0.. {
+            match before {
+                Some(before) => fs::write(&copy, before).expect("room for it"),
+                None => drop(fs::remove_file(&copy)),
+            }
+            disk.strike(after, errno, lasts);
+            let mut server = house.serve_on(Some(&disk));
+            let page = ended_trying(&server, &copy, before);
+            let struck = disk.struck();
+            disk.spare();
+            let entry = reading(Uuid::new_v4(), 60.0);
+            assert_eq!(server.client().append(1, &[entry]).expect("an answer").status, 200);
+            server.kill();
+            let left = names(&folder);
+            assert!(left.iter().all(|name| folder.join(name) == copy), "a part was left: {left:?}");
+            if struck == 0 {
+                assert!(!page.contains(TROUBLE), "{page}");
+                assert!(after > 20, "{after} operations are too few to be a copy");
+                break;
+            }
+            told += u64::from(page.contains(TROUBLE));
+            let now = fs::read(&copy).ok();
+            assert!(now.as_ref() == before || !ids_in(&copy).is_empty(), "neither the one before nor a whole one");
+        }
+    }
+    house.check();
+    assert!(told > 60, "{told} is too few to be every operation");
+    println!("{told} copies of the day failed and were told, none kept by half");
+}
+
+/// What the page of settings says when there is no copy of the day.
+const TROUBLE: &str = "No copy of today.";
+
+/// Waits until the server has done with its copy of the day; gives the page that tells of it.
+fn ended_trying(server: &Server, copy: &Path, before: Option<&Vec<u8>>) -> String {
+    let mut client = server.client();
+    for _ in 0..600 {
+        let page = client.get("/settings").expect("an answer").text;
+        let parts = names(copy.parent().expect("a folder")).iter().any(|name| name.contains(".part-"));
+        if page.contains(TROUBLE) || !parts && fs::read(copy).is_ok_and(|now| Some(&now) != before) {
+            return page;
+        }
+        sleep(Duration::from_millis(50));
+    }
+    panic!("no copy was tried: {}", client.get("/settings").expect("an answer").text)
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let files = fs::read_dir(folder).expect("a folder");
+    files.map(|file| file.expect("a file").file_name().into_string().expect("plain text")).collect()
 }

@@ -81,6 +81,31 @@ async fn tables_hold_every_batch_and_nothing_a_spreadsheet_would_run() {
 }
 
 #[tokio::test]
+async fn the_readings_of_a_large_book_come_in_pieces_and_none_is_missing() {
+    let (book, _) = brewed().await;
+    let long = start(&book.store, pale("A probe's day")).await;
+    let mut log = Log::of(long);
+    for minute in 0..2500_u32 {
+        let read = json!({"kind": "temperature", "place": "room", "temperature_c": f64::from(minute) / 100.0});
+        log.at(f64::from(minute) / 10.0, read);
+    }
+    log.write(&book.store).await;
+    let last = start(&book.store, pale("After it")).await;
+    let mut log = Log::of(last);
+    log.at(1.0, json!({"kind": "temperature", "place": "room", "temperature_c": 7}));
+    log.write(&book.store).await;
+
+    let (_, text) = book.download("/settings/readings.csv").await;
+    assert!(text.len() > 128 * 1024, "{} bytes are a piece or two", text.len());
+    let (_, rows) = table(&text);
+    let of_long: Vec<f64> =
+        rows.iter().filter(|row| row[0] == long.to_string()).map(|row| row[5].parse().expect("a number")).collect();
+    let wanted: Vec<f64> = (0..2500_u32).map(|minute| f64::from(minute) / 100.0).collect();
+    assert_eq!(of_long, wanted);
+    assert_eq!(rows.last().map(|row| row[0].clone()), Some(last.to_string()));
+}
+
+#[tokio::test]
 async fn the_settings_page_tells_of_its_copies_and_of_one_that_failed() {
     let (book, _) = brewed().await;
     let page = book.get("/settings").await;

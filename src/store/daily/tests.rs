@@ -144,3 +144,23 @@ fn a_day_is_never_missed_and_a_jumping_clock_gets_no_copy_for_each_jump() {
         assert_eq!(is_due(hours(since), another_day), wanted, "{since} h, another day: {another_day}");
     }
 }
+
+#[test]
+fn two_files_are_the_same_to_the_last_byte_or_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let (one, other) = (folder.path().join("one"), folder.path().join("other"));
+    for size in [0, 1, PIECE_BYTES, PIECE_BYTES + 1, PIECE_BYTES * 2 + 17] {
+        let mut bytes = vec![7; size];
+        fs::write(&one, &bytes).unwrap();
+        fs::write(&other, &bytes).unwrap();
+        assert!(is_same(&one, &other).unwrap(), "{size}");
+        if let Some(last) = bytes.last_mut() {
+            *last = 8;
+            fs::write(&other, &bytes).unwrap();
+            assert!(!is_same(&one, &other).unwrap(), "{size}");
+            fs::write(&other, &bytes[..size - 1]).unwrap();
+            assert!(!is_same(&one, &other).unwrap(), "{size}");
+        }
+    }
+    assert!(is_same(&one, &folder.path().join("none")).is_err());
+}
