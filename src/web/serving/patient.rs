@@ -85,6 +85,7 @@ impl<S: AsyncWrite + Unpin> AsyncWrite for Patient<S> {
 #[cfg(test)]
 mod tests {
     use tokio::io::{AsyncReadExt, AsyncWriteExt, duplex};
+    use tokio::time::timeout;
 
     use super::*;
 
@@ -93,7 +94,8 @@ mod tests {
         let (ours, mut theirs) = duplex(64);
         let mut patient = Patient { within: Duration::from_millis(20), ..Patient::new(ours) };
         patient.write_all(&[0; 64]).await.unwrap();
-        let failed = patient.write_all(&[0; 64]).await.unwrap_err();
+        let written = timeout(Duration::from_secs(20), patient.write_all(&[0; 64])).await;
+        let failed = written.expect("it is given up").unwrap_err();
         assert_eq!(failed.kind(), io::ErrorKind::TimedOut);
         // One that takes something, however slowly, is not.
         theirs.read_exact(&mut [0; 64]).await.unwrap();
