@@ -46,7 +46,7 @@ const fn button(path: &'static str, undo: Option<&'static str>) -> Way {
 }
 
 pub(crate) const EVERY_WAY: &[Way] = &[
-    json_by("POST", "/api/v1/batches/1/entries", |n| json!({ "entries": [reading(one_like_no_other(n), 61.5)] })),
+    json_by("POST", "/api/v1/batches/1/entries", three_at_once),
     json_by("POST", "/api/v1/temperature", |n| json!({ "place": "wort", "temperature_c": 61.5, "at": ago(n) })),
     json_by("POST", "/api/v1/recipes", named),
     json_by("PUT", "/api/v1/recipes/1", named),
@@ -102,8 +102,10 @@ fn named(n: u64) -> Value {
     body
 }
 
-fn one_like_no_other(n: u64) -> Uuid {
-    Uuid::from_u64_pair(0xf00d, n)
+/// What a phone has waiting goes out together, and is there together or not at all.
+fn three_at_once(n: u64) -> Value {
+    let entries = [0, 1, 2].map(|which| reading(Uuid::from_u64_pair(0xf00d + which, n), 61.5));
+    json!({ "entries": entries })
 }
 
 /// A probe's reading is known by its time.
