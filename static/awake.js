@@ -35,7 +35,8 @@ function offer() {
   document.getElementById("book").before(place);
 }
 
-if (navigator.wakeLock) {
+// A record is read like a book: no hands are wet.
+if (navigator.wakeLock && !document.querySelector("[data-record]")) {
   offer();
   hold();
   // The browser lets go of it whenever the page is hidden.

@@ -53,7 +53,15 @@ function acknowledge(banner) {
   mark();
 }
 
-function raise(timer, key, words) {
+/** The form that logs what is due, where it can be logged in one tap: gone with the tap,
+    as the entry is kept by then (outbox.js). */
+function entryOf(element, banner) {
+  const form = element.querySelector("form")?.cloneNode(true);
+  form?.addEventListener("gylebook:sent", () => acknowledge(banner));
+  return form ?? "";
+}
+
+function raise(timer, key, words, element) {
   sound();
   // The warning has done its work.
   for (const banner of banners()) if (banner.dataset.of === timer) banner.remove();
@@ -68,17 +76,20 @@ function raise(timer, key, words) {
   seen.type = "button";
   seen.textContent = "Seen";
   seen.addEventListener("click", () => acknowledge(banner));
-  banner.append(said, seen);
+  const acts = document.createElement("div");
+  acts.className = "banner__acts";
+  acts.append(entryOf(element, banner), seen);
+  banner.append(said, acts);
   document.getElementById("notices").prepend(banner);
   mark();
 }
 
 /** Once for each timer and moment, and not for one that was acknowledged. */
-function once(timer, step, words) {
+function once(timer, step, words, element) {
   const key = `${step} ${timer}`;
   if (rung.has(key)) return;
   rung.add(key);
-  if (!seenBefore().includes(key)) raise(timer, key, words);
+  if (!seenBefore().includes(key)) raise(timer, key, words, element);
 }
 
 function left(element) {
@@ -99,9 +110,9 @@ function count(element, running) {
   running.add(timer);
   const told = element.querySelector("time")?.textContent ?? "";
   left(element).textContent = ms > 0 ? `in ${clock(ms)}` : ms > -LATE_MS ? "now" : `${clock(ms)} ago`;
-  if (ms <= -LATE_MS) once(timer, "due", `${what}: ${told}, ${Math.round(-ms / 60_000)} min ago`);
-  else if (ms <= 0) once(timer, "due", what);
-  else if (warn && ms <= warn * 1000) once(timer, "soon", `${what} at ${told}`);
+  if (ms <= -LATE_MS) once(timer, "due", `${what}: ${told}, ${Math.round(-ms / 60_000)} min ago`, element);
+  else if (ms <= 0) once(timer, "due", what, element);
+  else if (warn && ms <= warn * 1000) once(timer, "soon", `${what} at ${told}`, element);
 }
 
 function tick() {

@@ -138,7 +138,7 @@ async fn a_moving_wort_has_its_reading_forecast_advice_picture_and_numbers() {
     let page = chill.page().await;
     assert_eq!(page.texts(".reading__value"), ["61.7°C"]);
     assert!(
-        page.texts(".reading__goal")[0].starts_with("pitch at 19.0 °C in about "),
+        page.texts(".reading__goal")[0].starts_with("pitch at 19.0 °C about "),
         "{:?}",
         page.texts(".reading__goal")
     );

@@ -17,5 +17,6 @@ mod lasting;
 mod lists;
 mod log_files;
 mod recipes;
+mod record;
 mod sheet;
 mod welcome;

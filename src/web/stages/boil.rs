@@ -44,6 +44,9 @@ pub(super) struct Addition {
     /// When it went in, where it did.
     pub(super) done: Option<Moment>,
     panel: Panel,
+    /// Its place among the recipe's.
+    planned: usize,
+    mass_kg: f64,
 }
 
 /// The coil's hot flush.
@@ -81,6 +84,11 @@ impl Addition {
     /// What the phone says when it is due.
     pub(super) fn what(&self) -> String {
         format!("{} {} is due", self.amount, self.name)
+    }
+
+    /// What the phone logs where it rings for this and is told that it is in.
+    pub(super) fn rung(&self, page: &StageFrame) -> Panel {
+        panel(page, "rung", self.planned, &self.name, self.mass_kg)
     }
 }
 
@@ -122,11 +130,9 @@ pub(super) fn additions(page: &StageFrame) -> Vec<Addition> {
                 matches!(entry.body, Body::Addition { planned: Some(p), .. } if usize::try_from(p) == Ok(planned))
             });
             Addition {
-                panel: Panel::new(page, &format!("addition-{planned}"), "addition", name.clone())
-                    .with("what", name.clone())
-                    .with("planned", planned.to_string())
-                    .filled("mass_kg", page.frame.as_typed(mass_kg, Dimension::SmallMass))
-                    .button("It is in"),
+                panel: panel(page, "addition", planned, &name, mass_kg),
+                planned,
+                mass_kg,
                 amount: page.frame.show(mass_kg, Dimension::SmallMass).to_string(),
                 when: if before_end > 0.0 {
                     format!("{used}, {}", page.frame.show(before_end, Dimension::Minutes))
@@ -139,6 +145,15 @@ pub(super) fn additions(page: &StageFrame) -> Vec<Addition> {
             }
         })
         .collect()
+}
+
+/// The form that logs an addition; the page has it once in its list, once for the bell.
+fn panel(page: &StageFrame, scope: &str, planned: usize, name: &str, mass_kg: f64) -> Panel {
+    Panel::new(page, &format!("{scope}-{planned}"), "addition", name)
+        .with("what", name)
+        .with("planned", planned.to_string())
+        .filled("mass_kg", page.frame.as_typed(mass_kg, Dimension::SmallMass))
+        .button("It is in")
 }
 
 fn flush(page: &StageFrame) -> Flush {

@@ -7,7 +7,7 @@ use uuid::Uuid;
 use super::timers::{self, Timer};
 use crate::brewday::checklist::CheckItem;
 use crate::brewday::choices::{Choice, Outcome, Place, Stage};
-use crate::brewday::day::StageState;
+use crate::brewday::day::{BatchState, StageState, stage_of};
 use crate::brewday::plausible::Dimension;
 use crate::brewday::{BrewDay, Summary};
 use crate::web::form::Form;
@@ -137,7 +137,8 @@ impl StageFrame {
                 .named(scope)
                 .with("form", scope)
                 .with("kind", kind)
-                .with("id", Uuid::now_v7().to_string()),
+                .with("id", Uuid::now_v7().to_string())
+                .with("at", self.when_left_out()),
         }
         .with("form", scope)
     }
@@ -175,6 +176,24 @@ impl StageFrame {
         let after = Stage::ALL.iter().position(|stage| *stage == self.stage)? + 1;
         let next = self.head.stages.get(after)?;
         (self.state() == StageState::Finished && next.state == StageState::Ahead).then_some(next)
+    }
+
+    /// Whether the page is a record: the batch is closed, or the wort pitched that
+    /// this stage was for. Nothing is asked for then; what was left out can be added.
+    #[must_use]
+    pub fn is_record(&self) -> bool {
+        let is_before_pitch = !matches!(self.stage, Stage::Pitch | Stage::Clean);
+        self.day.state() == BatchState::Closed || (is_before_pitch && self.day.pitched().is_some())
+    }
+
+    /// What a record's form for something left out begins with: when this stage was
+    /// last seen to. Cleaning goes on for weeks, and elsewhere it is now: nothing.
+    fn when_left_out(&self) -> String {
+        if !self.is_record() || self.stage == Stage::Clean {
+            return String::new();
+        }
+        let of_it = self.day.standing.iter().rev().find(|entry| stage_of(&entry.body) == Some(self.stage));
+        self.frame.clock.field(of_it.map_or_else(|| self.day.brewed_at(), |entry| entry.at))
     }
 
     /// Whether this is the day's last stage, and behind the brewer: the batch is closed.

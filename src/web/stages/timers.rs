@@ -7,6 +7,7 @@
 use time::{Duration, OffsetDateTime};
 
 use super::frame::StageFrame;
+use super::panel::Panel;
 use super::{boil, mash};
 use crate::brewday::Body;
 use crate::brewday::choices::{PhPoint, Stage};
@@ -23,7 +24,7 @@ const FLUSH: Duration = Duration::seconds(60);
 const PH_AFTER: Duration = Duration::minutes(10);
 
 /// Something that falls due.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Timer {
     /// When.
     pub at: Moment,
@@ -31,19 +32,24 @@ pub struct Timer {
     pub what: String,
     /// Seconds of warning before, where there is one.
     pub warn_s: Option<u32>,
+    /// Of an addition: what is logged where it is said to be in.
+    pub entry: Option<Panel>,
 }
 
 impl Timer {
     /// A timer without a warning.
     #[must_use]
     pub fn new(at: Moment, what: impl Into<String>) -> Self {
-        Self { at, what: what.into(), warn_s: None }
+        Self { at, what: what.into(), warn_s: None, entry: None }
     }
 }
 
 /// Everything that is still waited for in a batch.
 #[must_use]
 pub fn of(page: &StageFrame) -> Vec<Timer> {
+    if page.is_record() {
+        return Vec::new();
+    }
     let mut timers = mash_timers(page);
     timers.extend(boil_timers(page));
     timers
@@ -67,8 +73,10 @@ fn mash_timers(page: &StageFrame) -> Vec<Timer> {
 
 fn boil_timers(page: &StageFrame) -> Vec<Timer> {
     let additions = boil::additions(page).into_iter().filter(|addition| addition.done.is_none());
-    let due = additions
-        .filter_map(|addition| Some(Timer { at: addition.due.clone()?, what: addition.what(), warn_s: Some(WARN_S) }));
+    let due = additions.filter_map(|addition| {
+        let (at, what) = (addition.due.clone()?, addition.what());
+        Some(Timer { at, what, warn_s: Some(WARN_S), entry: Some(addition.rung(page)) })
+    });
     let boils = page.day.flame_out().is_none();
     let ends = boil::ends(page).filter(|_| boils).map(|at| Timer::new(moment(page, at), BOIL_OVER));
     let flush = page.day.flush().filter(|flush| flush.finished.is_none()).and_then(|flush| flush.started);

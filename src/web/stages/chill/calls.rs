@@ -123,6 +123,9 @@ pub(super) fn drained(page: &StageFrame) -> Drained {
             Some(format!("{} of {} came out: {} may still be inside.", litres(out), litres(held), litres(held - out)))
         }
         (Some(held), Some(out)) => Some(format!("{} of {} came out: it is empty.", litres(out), litres(held))),
+        (Some(held), None) if page.is_record() => {
+            Some(format!("Coil and hoses hold {}. What came out was not written down.", litres(held)))
+        }
         (Some(held), None) => Some(format!("Coil and hoses hold {}. Push it out: it is beer.", litres(held))),
         (None, _) => None,
     };

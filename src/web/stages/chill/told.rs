@@ -30,6 +30,8 @@ pub(super) struct NowTold {
     pub(super) assumed: Vec<String>,
     /// When to read again, and when a full pass has gone by.
     pub(super) timers: Vec<Timer>,
+    /// Whether the chill is over: what is told then is what was.
+    pub(super) is_over: bool,
     /// Whether flame-out was logged.
     pub(super) has_flame_out: bool,
     /// Whether one pass is known.
@@ -64,7 +66,8 @@ impl NowTold {
             card: words.as_ref().and_then(Words::card),
             loss: words.as_ref().map(Words::loss),
             assumed: words.as_ref().map_or_else(Vec::new, Words::assumed),
-            timers: now.map_or_else(Vec::new, |now| timers(page, now)),
+            timers: now.filter(|now| now.over.is_none()).map_or_else(Vec::new, |now| timers(page, now)),
+            is_over: now.is_some_and(|now| now.over.is_some()),
             has_flame_out: page.day.flame_out().is_some(),
             has_pass: now.is_none_or(|now| now.hold.pass.is_some()),
             coil_href: batch.chiller().map(|coil| format!("/equipment/{}", coil.id)),

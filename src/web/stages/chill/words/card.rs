@@ -124,15 +124,21 @@ impl Words<'_> {
                 let cost = saves.filter(|saves| *saves >= WORTH && *saves < FOR_EVER);
                 let cost = cost.map(|cost| format!(" Changing now would cost you {}.", about_minutes(cost)));
                 let then = format!("Then move the coil to {}.{}", self.bath(to), cost.unwrap_or_default());
-                CardTold::new(format!("Stay in this bath for {}.", about_minutes(after)), then).calm()
+                CardTold::new(format!("Stay in this bath for {}.", self.lasting(after)), then).calm()
             }
             Move::Stay { change: None, after, .. } => {
                 let range = outlook.range.map_or_else(String::new, range);
-                let there = format!("You are there in {}{range}.", about_minutes(after));
+                let there = format!("You are there {}{range}.", self.at(after));
                 CardTold::new("Leave the coil where it is.", there).calm()
             }
             Move::FallsShort { coldest, ice_needed } => self.short(coldest, ice_needed),
         }
+    }
+
+    /// "about 4 min, until 14:41"
+    fn lasting(&self, span: TimeSpan) -> String {
+        let told = about_minutes(span);
+        if told.starts_with("about ") { format!("{told}, until {}", self.time_after(span)) } else { told }
     }
 
     fn hold_told(&self) -> String {
@@ -155,7 +161,7 @@ impl Words<'_> {
         };
         let gain = match saves {
             Some(saves) if !spent && (WORTH..FOR_EVER).contains(&saves) => format!("Saves {}.", about_minutes(saves)),
-            _ => format!("That way you are there in {}.", about_minutes(after)),
+            _ => format!("If you move it now you are there {}.", self.at(after)),
         };
         CardTold::new(format!("Move the coil to {} now.", self.bath(to)), format!("{reason} {gain}"))
             .link("#new-bath", "Log the new bath")
@@ -218,7 +224,7 @@ impl Words<'_> {
         };
         let mut card = CardTold::new("Stir the bath.", format!("{known}{}", saves.unwrap_or_default()));
         if let Move::Stay { change: Some(NextChange { after, to }), .. } = coil {
-            card.why.push(format!("Then, in {}, move the coil to {}.", about_minutes(*after), self.bath(*to)));
+            card.why.push(format!("Then, {}, move the coil to {}.", self.at(*after), self.bath(*to)));
         }
         card
     }
@@ -239,7 +245,7 @@ impl Words<'_> {
         } else {
             let shown = self.frame.show((ice.left.kilograms() * 10.0).round() / 10.0, Dimension::Mass);
             match ice.gone_in {
-                Some(gone) if gone < FOR_EVER => format!("{shown} of ice left, gone in {}", about_minutes(gone)),
+                Some(gone) if gone < FOR_EVER => format!("{shown} of ice left, gone {}", self.at(gone)),
                 _ => format!("{shown} of ice left, and it lasts"),
             }
         };

@@ -10,7 +10,7 @@ mod card;
 mod tests;
 mod verdict;
 
-use time::OffsetDateTime;
+use time::{Duration, OffsetDateTime};
 
 use crate::brewday::chill_now::{BathReady, ChillNow};
 use crate::brewday::choices::Cooling;
@@ -65,6 +65,26 @@ impl Words<'_> {
 
     fn time(&self, at: OffsetDateTime) -> String {
         self.frame.clock.time(at).text
+    }
+
+    /// "at about 14:52, in 15 min": a forecast as the clock on the wall shows it too.
+    fn at(&self, after: TimeSpan) -> String {
+        let near = self.near(after);
+        if near.starts_with("about ") { format!("at {near}") } else { near }
+    }
+
+    /// The same where no "at" fits: "about 14:52, in 15 min".
+    fn near(&self, after: TimeSpan) -> String {
+        let told = about_minutes(after);
+        match told.strip_prefix("about ") {
+            Some(span) => format!("about {}, in {span}", self.time_after(after)),
+            None => format!("in {told}"),
+        }
+    }
+
+    /// What the clock on the wall shows after so long.
+    fn time_after(&self, after: TimeSpan) -> String {
+        self.time(self.frame.clock.now + Duration::seconds_f64(after.seconds().clamp(0.0, 1e6)))
     }
 
     fn step(&self, kelvins: f64) -> String {

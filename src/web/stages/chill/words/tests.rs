@@ -182,7 +182,18 @@ fn advice_names_the_bath_the_reason_and_the_gain() {
         "{}",
         told.why()
     );
-    assert!(told.when.ends_with(", with ice"), "{}", told.when);
+    // Told at 09:16; the coil has to move for it, and the ice to come.
+    let when = told.when.replace('\u{a0}', " ");
+    let (clock, rest) = when.split_once(", in ").expect("a time, and how long until then");
+    let (minutes, provided) = rest.split_once(" min").expect("minutes");
+    let there: i64 = minutes.parse().expect("a number");
+    let at = MORNING + Duration::seconds(966) + Duration::minutes(there);
+    let told_at = clock.strip_prefix("about 0").and_then(|at| at.split_once(':')).expect("a time");
+    let told_at = MORNING.replace_time(
+        time::Time::from_hms(told_at.0.parse().expect("an hour"), told_at.1.parse().expect("a minute"), 0).expect("a time"),
+    );
+    assert!((at - told_at).abs() <= Duration::SECOND * 90, "{when}");
+    assert!(provided.ends_with(", if you move the coil now, with the ice"), "{when}");
     assert!(told.assumed.iter().any(|line| line.contains("bath 3 (Number 6), 17.0\u{a0}L")), "{:?}", told.assumed);
 }
 
@@ -193,6 +204,29 @@ fn at_the_target_the_coil_comes_out_and_the_reading_goes_on() {
     let out = there.log(29.0, json!({"kind": "cooling_started", "method": "air"})).reads(&[(30.0, 19.2)]);
     let told = out.at(30.5);
     assert_eq!((told.act(), told.when.as_str()), ("Keep the pump running, and read.", "reached"));
+}
+
+#[test]
+fn a_chill_that_is_over_is_told_as_it_was() {
+    let over = |chill: Chill, minute: f64| {
+        let chill = chill.log(minute, json!({"kind": "pitched", "yeast": "Ale", "wort_c": 19}));
+        chill.at(minute + 60.0)
+    };
+    let hold = [(29.0, 19.3), (32.0, 19.1)];
+    let settled = over(Chill::flame_out().iced().reads(&hold).reads(&[(35.0, 19.2), (39.0, 19.1)]), 40.0);
+    assert_eq!(settled.verdict(), "Settled. 19.2 °C for 10:00: that was the wort’s temperature.");
+    assert_eq!((settled.when.as_str(), &settled.card), ("reached", &None));
+    assert!(settled.verdict.is_fine && settled.verdict.rule.starts_with("Counted as "), "{settled:?}");
+    let moving = over(Chill::flame_out().iced(), 28.0);
+    assert_eq!(
+        moving.verdict(),
+        "It was still moving when the chill ended. It fell 1.2 °C a minute at the last reading."
+    );
+    assert_eq!(moving.when, "");
+    let holding = over(Chill::flame_out().iced().reads(&hold), 33.0);
+    assert_eq!(holding.verdict(), "It had held for 3:00 of 10:00. The chill ended before it settled.");
+    let warm = over(Chill::flame_out().iced().reads(&[29.0, 32.0, 35.0, 39.0].map(|minute| (minute, 24.0))), 40.0);
+    assert_eq!(warm.verdict(), "Settled too warm. 24.0 °C for 10:00. The yeast wanted 17 °C to 21 °C.");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! Is this reading true yet, and when am I there?
 
-use super::{Words, about_minutes, clock, minutes, range, seconds};
+use super::{Words, clock, minutes, range, seconds};
 use crate::brewday::chill_now::{InRange, NotKnown};
 use crate::science::chilling::advice::Move;
 use crate::science::chilling::forecast::Forecast;
@@ -29,10 +29,21 @@ pub(in crate::web::stages::chill) struct VerdictTold {
 }
 
 impl Words<'_> {
-    /// Is this reading true yet?
+    /// Is this reading true yet? Of a chill that is over: was it?
     pub(in crate::web::stages::chill) fn verdict(&self) -> VerdictTold {
         let hold = &self.now.hold;
+        let is_over = self.now.over.is_some();
         let (lead, rest, held) = match hold.verdict {
+            Verdict::NotStarted if is_over => {
+                ("No reading was taken.".to_owned(), "How warm the wort was is not on record.".to_owned(), TimeSpan::ZERO)
+            }
+            Verdict::Moving if is_over => {
+                ("It was still moving when the chill ended.".to_owned(), self.last_way(), TimeSpan::ZERO)
+            }
+            Verdict::Holding { held, pass } if is_over => {
+                let of = pass.map_or_else(String::new, |pass| format!(" of {}", clock(pass)));
+                (format!("It had held for {}{of}.", clock(held)), "The chill ended before it settled.".to_owned(), held)
+            }
             Verdict::NotStarted => {
                 ("No reading yet.".to_owned(), "The forecast starts from the first you log.".to_owned(), TimeSpan::ZERO)
             }
@@ -56,7 +67,8 @@ impl Words<'_> {
             || "How long one full pass takes is not known, so no reading can be called settled.".to_owned(),
             |pass| {
                 let within = self.step(0.5);
-                format!("Counts as the wort’s temperature after one full pass ({}) within {within}.", clock(pass))
+                let counts = if is_over { "Counted" } else { "Counts" };
+                format!("{counts} as the wort’s temperature after one full pass ({}) within {within}.", clock(pass))
             },
         );
         VerdictTold {
@@ -86,6 +98,19 @@ impl Words<'_> {
         }
     }
 
+    /// Which way the last readings went, of a chill that is over.
+    fn last_way(&self) -> String {
+        let fall = self.now.reading.and_then(|reading| reading.fall_c_per_min);
+        match fall {
+            Some(fall) if fall >= STILL_C_PER_MIN => format!("It fell {} a minute at the last reading.", self.step(fall)),
+            Some(fall) if fall <= -STILL_C_PER_MIN => {
+                format!("It climbed {} a minute at the last reading.", self.step(fall))
+            }
+            Some(_) => "The last two readings agreed, and none followed to tell whether it held.".to_owned(),
+            None => "One reading alone does not say which way it went.".to_owned(),
+        }
+    }
+
     fn dip(&self, dip: &PassingDip) -> String {
         format!(
             "It read {}, then climbed {}: cold wort came by before the rest had cooled. The hold starts again.",
@@ -111,6 +136,14 @@ impl Words<'_> {
         let counts = format!("{} for {}", self.degrees(wort), clock(held));
         let show = |celsius| self.about(Temperature::from_celsius(celsius));
         let (low, high) = self.pitch_c;
+        if self.now.over.is_some() {
+            let lead = match self.now.hold.in_range {
+                Some(InRange::Above) => "Settled too warm.",
+                Some(InRange::Below) => "Settled too cold.",
+                _ => return ("Settled.".to_owned(), format!("{counts}: that was the wort’s temperature.")),
+            };
+            return (lead.to_owned(), format!("{counts}. The yeast wanted {} to {}.", show(low), show(high)));
+        }
         match self.now.hold.in_range {
             Some(InRange::Above) => (
                 "Settled, but too warm.".to_owned(),
@@ -126,10 +159,14 @@ impl Words<'_> {
 
     /// When am I there? Stands under the target.
     pub(in crate::web::stages::chill) fn when(&self) -> String {
-        if self.now.hold.in_range == Some(InRange::Within) {
+        let is_within = self.now.hold.in_range == Some(InRange::Within);
+        if self.now.over.is_some() {
+            return if is_within { "reached".to_owned() } else { String::new() };
+        }
+        if is_within {
             return "you are there".to_owned();
         }
-        if self.is_out_at_target() && self.now.over.is_none() {
+        if self.is_out_at_target() {
             return "reached".to_owned();
         }
         let outlook = match &self.now.outlook {
@@ -139,14 +176,19 @@ impl Words<'_> {
         };
         match outlook.advice.as_ref().ok().map(|advice| &advice.coil) {
             Some(Move::Done) => "reached".to_owned(),
-            Some(Move::ChangeNow { after, .. } | Move::Stay { after, .. }) => {
-                let with = if outlook.short.is_some() { ", with ice" } else { "" };
-                format!("in {}{}{with}", about_minutes(*after), outlook.range.map_or_else(String::new, range))
+            Some(coil @ (Move::ChangeNow { after, .. } | Move::Stay { after, .. })) => {
+                let there = format!("{}{}", self.near(*after), outlook.range.map_or_else(String::new, range));
+                let provided = [
+                    matches!(coil, Move::ChangeNow { .. }).then_some("if you move the coil now"),
+                    matches!(coil, Move::Stay { change: Some(_), .. }).then_some("if you move the coil when it says so"),
+                    outlook.short.is_some().then_some("with the ice"),
+                ];
+                provided.into_iter().flatten().fold(there, |told, one| format!("{told}, {one}"))
             }
             Some(Move::FallsShort { .. }) => "not with these baths".to_owned(),
             None => match outlook.forecast {
                 Forecast::There => "reached".to_owned(),
-                Forecast::Reaches { after, .. } => format!("in {}", about_minutes(after)),
+                Forecast::Reaches { after, .. } => self.near(after),
                 Forecast::CannotReach { .. } => "not in this bath".to_owned(),
             },
         }
