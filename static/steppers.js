@@ -2,6 +2,8 @@
 // there by a tenth, an empty field from the last reading, as most readings differ
 // from it by little; held down it runs.
 
+import "./opened.js";
+
 const HOLD_MS = 450;
 const RUN_MS = 90;
 /** After so many steps a run goes by whole degrees. */

@@ -22,6 +22,9 @@ choices! {
     }
 }
 
+/// States in the order a batch goes through them.
+const BY_STATE: &str = "case state when 'planned' then 0 when 'brewing' then 1 when 'fermenting' then 2 else 3 end";
+
 /// Which part of the ledger is wanted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LedgerQuery {
@@ -109,12 +112,18 @@ impl Store {
             None => sqlx::query_scalar!("select count(*) from batch").fetch_one(&mut *snapshot).await?,
         };
         let found = found.as_ref().map(to_json).transpose()?;
-        let ids = sqlx::query_scalar(AssertSqlSafe(query.order()))
+        let first =
+            if query.begins_with_the_open() { open(&mut snapshot, found.as_deref()).await? } else { Vec::new() };
+        let (skip, take) = (query.skip as usize, query.take as usize);
+        let mut ids: Vec<i64> = first.iter().skip(skip).take(take).copied().collect();
+        let rest: Vec<i64> = sqlx::query_scalar(AssertSqlSafe(query.order()))
             .bind(found)
-            .bind(query.take)
-            .bind(query.skip)
+            .bind((take - ids.len()) as i64)
+            .bind(skip.saturating_sub(first.len()) as i64)
+            .bind(to_json(&first)?)
             .fetch_all(&mut *snapshot)
             .await?;
+        ids.extend(rest);
         Ok(Ledger { rows: rows(&mut snapshot, &ids).await?, total })
     }
 
@@ -160,6 +169,12 @@ impl Store {
 }
 
 impl LedgerQuery {
+    /// Whether what is being brewed stands first, and then what is planned: where
+    /// one looks for the batch at hand, newest first.
+    fn begins_with_the_open(&self) -> bool {
+        self.sort == LedgerColumn::Brewed && self.descending
+    }
+
     /// The ids of a page of the ledger, of those in a JSON array (`?1`) or of all
     /// (null). Each order is read off an index, so that a page costs no more in a
     /// book of ten thousand batches than in one of ten.
@@ -170,10 +185,7 @@ impl LedgerQuery {
             LedgerColumn::Brewed => ("summary", "brewed_ms"),
             LedgerColumn::Name => ("batch", "name collate nocase"),
             LedgerColumn::Recipe => (recipes, "recipe_revision.name collate nocase"),
-            LedgerColumn::State => (
-                "summary",
-                "case state when 'planned' then 0 when 'brewing' then 1 when 'fermenting' then 2 else 3 end",
-            ),
+            LedgerColumn::State => ("summary", BY_STATE),
             LedgerColumn::OriginalGravity => ("summary", "original_sg"),
             LedgerColumn::IntoFermenter => ("summary", "into_fermenter_l"),
             LedgerColumn::Abv => ("summary", "abv_pct"),
@@ -183,7 +195,8 @@ impl LedgerQuery {
         let way = if self.descending { "desc" } else { "asc" };
         format!(
             "select batch_id from {from} \
-             where ?1 is null or batch_id in (select value from json_each(?1)) \
+             where (?1 is null or batch_id in (select value from json_each(?1))) \
+             and batch_id not in (select value from json_each(?4)) \
              order by {term} {way} nulls last, batch_id desc limit ?2 offset ?3"
         )
     }
@@ -210,6 +223,17 @@ impl Row {
             curve: from_json("a curve", &self.curve)?,
         })
     }
+}
+
+/// The batches that run, then those that are planned, each newest first. The index of
+/// what is sorted by holds the states, so that no other batch's own page is read.
+async fn open(connection: &mut SqliteConnection, found: Option<&str>) -> Result<Vec<i64>> {
+    let query = format!(
+        "select batch_id from summary \
+         where state in ('planned', 'brewing') and (?1 is null or batch_id in (select value from json_each(?1))) \
+         order by {BY_STATE} desc, brewed_ms desc, batch_id desc"
+    );
+    Ok(sqlx::query_scalar(AssertSqlSafe(query)).bind(found).fetch_all(connection).await?)
 }
 
 /// The rows of these batches, in this order.
@@ -308,7 +332,32 @@ mod tests {
         assert_eq!(order(&book, LedgerColumn::OriginalGravity, false).await, [1, 2, 4, 3]);
         assert_eq!(order(&book, LedgerColumn::OriginalGravity, true).await, [2, 1, 4, 3]);
         assert_eq!(order(&book, LedgerColumn::State, true).await, [1, 3, 4, 2]);
-        assert_eq!(order(&book, LedgerColumn::Brewed, true).await, [4, 3, 2, 1]);
+        assert_eq!(order(&book, LedgerColumn::Brewed, false).await, [4, 3, 2, 1], "all begun at one time");
+    }
+
+    #[tokio::test]
+    async fn the_newest_first_begin_with_what_runs_and_then_what_is_planned() {
+        let book = four().await;
+        for (batch, state, brewed_ms) in [(1, "brewing", 1), (2, "planned", 9), (3, "fermenting", 5), (4, "closed", 7)]
+        {
+            sqlx::query("update summary set state = ?, brewed_ms = ? where batch_id = ?")
+                .bind(state)
+                .bind(brewed_ms)
+                .bind(batch)
+                .execute(&book.store.0.writer)
+                .await
+                .unwrap();
+        }
+        assert_eq!(order(&book, LedgerColumn::Brewed, true).await, [1, 2, 4, 3]);
+        assert_eq!(order(&book, LedgerColumn::Brewed, false).await, [1, 3, 4, 2], "by date alone");
+        let page = async |search: &str, skip, take| {
+            let query = LedgerQuery { search: search.into(), skip, take, ..LedgerQuery::default() };
+            let ledger = book.store.ledger(&query).await.unwrap();
+            ledger.rows.iter().map(|row| row.batch).collect::<Vec<_>>()
+        };
+        assert_eq!(page("", 1, 2).await, [2, 4]);
+        assert_eq!(page("", 3, 2).await, [3]);
+        assert_eq!(page("pale", 0, 9).await, [1, 3], "of what was found too");
     }
 
     #[tokio::test]

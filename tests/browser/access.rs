@@ -1,7 +1,7 @@
 //! axe-core and this book's own measures find nothing wrong on any page: in an
 //! empty book, in a year of brewing, where a form came back, where everything is
-//! as long as it may be; in the light and in the dark; narrow and wide; with text
-//! of the usual size and twice as large.
+//! as long as it may be; in the light, in the dark and dimmed; narrow and wide; with
+//! text of the usual size and twice as large.
 //!
 //! The whole of it takes half an hour (`GYLEBOOK_VIEWS=all`). In the gate every
 //! rule is asked of every page once, on a phone; in the dark those about colour, as
@@ -25,7 +25,9 @@ use gylebook_browser_tests::{
 };
 use serde_json::json;
 
-const LIGHTS: [&str; 2] = ["light", "dark"];
+/// The last is a person's own choice, whatever the device is set to.
+const LIGHTS: [&str; 3] = ["light", "dark", DIM];
+const DIM: &str = "dim";
 const WIDTHS: [u32; 4] = [320, 360, 768, 1280];
 const TEXTS: [u32; 2] = [100, 200];
 const HEIGHT: u32 = 740;
@@ -62,6 +64,7 @@ fn views() -> Vec<View> {
     vec![
         view("light", 360, 100, Some(Rules::All)),
         view("dark", 360, 100, Some(Rules::Colour)),
+        view(DIM, 360, 100, Some(Rules::Colour)),
         view("light", 320, 100, None),
         view("light", 320, 200, Some(Rules::Layout)),
         view("light", 768, 200, None),
@@ -76,6 +79,7 @@ type Faults = BTreeMap<String, BTreeSet<String>>;
 /// Looks at the page in front from every side.
 async fn look(tab: &Tab, name: &str, faults: &mut Faults) -> Result<()> {
     tab.until("document.fonts.status === 'loaded'").await?;
+    let chosen = tab.ask("document.documentElement.dataset.light").await?;
     for view in views() {
         let note = |found: Vec<String>, faults: &mut Faults| {
             for line in found {
@@ -83,7 +87,10 @@ async fn look(tab: &Tab, name: &str, faults: &mut Faults) -> Result<()> {
             }
         };
         tab.text_size(view.text).await?;
-        tab.see("", view.light).await?;
+        let is_dim = view.light == DIM;
+        tab.see("", if is_dim { "light" } else { view.light }).await?;
+        let light = if is_dim { json!(DIM) } else { chosen.clone() };
+        tab.client.execute("document.documentElement.dataset.light = arguments[0]", vec![light]).await?;
         tab.size((view.width, HEIGHT)).await?;
         tab.drawn().await?;
         let mut found = inspect::faults(tab).await?;
@@ -158,7 +165,7 @@ async fn of_a_year_of_brewing() -> Result<()> {
             more.push(format!("/batches/{}{part}", one["id"]));
         }
     }
-    more.extend(["/compare?batch=1&batch=2&batch=3", NOWHERE].map(str::to_owned));
+    more.extend(["/compare?batch=1&batch=2&batch=3", "/pair", NOWHERE].map(str::to_owned));
     every_page(&server, &more, 40).await
 }
 

@@ -342,3 +342,20 @@ async fn what_is_not_there_is_not_found() {
         assert_eq!(answer.status, StatusCode::NOT_FOUND, "{path}");
     }
 }
+
+#[tokio::test]
+async fn a_batch_is_offered_what_there_is_with_its_care_where_that_is_kept() {
+    let book = TestBook::open().await;
+    let recipe = json!({"name": "Pale", "volume_l": 20, "boil_min": 60, "target_pitch_c": 19, "pitch_low_c": 17,
+        "pitch_high_c": 21, "fermentables": [], "hops": [], "mash_rests": []});
+    let recipe = gylebook::brewday::Recipe::from_body(&recipe).expect("a recipe");
+    let now = time::OffsetDateTime::now_utc();
+    book.store.add_recipe(&recipe, now).await.expect("kept");
+    for (name, kind) in [("Blue", "bucket"), ("Copper", "coil")] {
+        let piece = gylebook::brewday::Equipment::from_body(&json!({"name": name, "kind": kind})).expect("a piece");
+        book.store.add_equipment(&piece, now).await.expect("kept");
+    }
+    let mut told = book.get("/batches/new").await.texts(".choice__one small");
+    told.sort();
+    assert_eq!(told, ["Bucket", "Coil, no care written down yet"]);
+}

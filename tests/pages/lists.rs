@@ -46,7 +46,7 @@ async fn lines_are_added_moved_and_removed_and_kept_only_when_asked() {
     let page = book.get(PATH).await;
     let page = press(&book, &page, Some("add-lists.1.items"), &[]).await;
     assert_eq!(page.status, StatusCode::OK);
-    assert!(page.texts("[role=status]")[0].starts_with("Not kept yet"));
+    assert!(page.texts(".bar [role=status]")[0].starts_with("Not kept yet"));
     let typed = [
         ("lists.1.items.6.text", "Coil weighed\nbefore the flush"),
         ("lists.1.items.6.equipment", "coil"),
@@ -74,6 +74,31 @@ async fn lines_are_added_moved_and_removed_and_kept_only_when_asked() {
     let item = &list.items[4];
     assert_eq!(item.text, "Coil weighed before the flush");
     assert_eq!((item.equipment, item.act), (Some(EquipmentKind::Coil), Some(CareAct::Drained)));
+}
+
+#[tokio::test]
+async fn a_line_or_a_list_taken_out_comes_back_before_anything_is_kept() {
+    let book = TestBook::open().await;
+    let page = book.get(PATH).await;
+    assert!(!page.has("button[value=back]"), "nothing was taken out");
+    let given = page.fields(FORM);
+    for button in ["remove-lists.1.items-2", "remove-lists-0"] {
+        let without = press(&book, &page, Some(button), &[("lists.0.name", "Mine")]).await;
+        let told = &without.texts(".bar [role=status]")[0];
+        let what = if button.ends_with('2') { &page.texts("#list-1 .lines__one textarea")[2] } else { "Mine" };
+        assert_eq!(told, &format!("Taken out: {what}."));
+        // Its button stands in the bar, outside of the form it belongs to.
+        let mut fields = without.fields(FORM);
+        fields.push(("row".into(), "back".into()));
+        let back = book.post_form(PATH, &fields).await;
+        let mut wanted = given.clone();
+        wanted.iter_mut().filter(|(name, _)| name == "lists.0.name").for_each(|(_, text)| *text = "Mine".into());
+        assert_eq!(back.fields(FORM), wanted, "{button}");
+        assert!(!back.has("button[value=back]"));
+        // Kept without it, nothing of it is kept.
+        press(&book, &without, None, &[]).await;
+        assert_ne!(kept(&book).await, CheckLists::defaults(), "{button}");
+    }
 }
 
 #[tokio::test]

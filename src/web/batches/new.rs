@@ -8,6 +8,7 @@ use serde::Deserialize;
 use crate::brewday::batch::NewBatch;
 use crate::brewday::choices::Choice;
 use crate::store::StoredEquipment;
+use crate::web::care::CareTold;
 use crate::web::form::Form;
 use crate::web::guard::Sent;
 use crate::web::{Again, App, AppError, Frame, Page, see_other};
@@ -31,6 +32,13 @@ impl NewBatchPage {
     /// The field a piece of equipment is ticked in: each has a place of its own.
     fn tick(&self, index: &usize) -> String {
         format!("equipment.{index}")
+    }
+
+    /// What a piece is, and how clean where that is kept: "coil, stored clean and dry".
+    fn about(&self, one: &StoredEquipment) -> String {
+        let kind = one.record.equipment.kind;
+        let care = CareTold::new(&one.record, &self.frame.clock);
+        if kind.is_cared_for() { format!("{}, {}", kind.label(), care.words) } else { kind.label().to_owned() }
     }
 
     /// Whether a piece is ticked; on a new form all of them are.

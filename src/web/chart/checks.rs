@@ -92,7 +92,7 @@ fn every_chart(points: &[Point], label: &str) -> Vec<Picture> {
         Event { at: 603.0, label, kind: EventKind::Other },
     ];
     let estimates: Vec<Estimate<'_>> =
-        points.iter().take(40).map(|p| Estimate { label, value: p.y, error: Some(p.x) }).collect();
+        points.iter().take(40).map(|p| Estimate { label, value: p.y, error: Some(p.x), is_apart: p.x > 9.0 }).collect();
     let cooling = Cooling {
         title: label,
         unit: "°C",
@@ -119,6 +119,7 @@ fn every_chart(points: &[Point], label: &str) -> Vec<Picture> {
             along: "batch",
             estimates: &estimates,
             level: Some(("median", 5.0)),
+            apart: "in running water",
         }
         .svg(),
         Spark { title: label, unit: "°C", readings: points, target: Some(19.0), fit: None }.svg(),
@@ -195,13 +196,43 @@ fn a_comparison_and_a_trend_say_their_figures() {
     assert!(sound(overlay.pictures().remove(0)).as_str().contains("Batch 2: 21.3 °C after 45 min.</desc>"));
     assert_eq!(overlay.table().rows.last().unwrap(), &["Batch 2", "45.0", "21.3"]);
 
-    let estimates =
-        [Estimate { label: "8", value: 398.0, error: Some(31.0) }, Estimate { label: "9", value: 412.4, error: None }];
-    let trend = Trend { title: "K", what: "K", unit: "W/K", along: "batch", estimates: &estimates, level: None };
+    let estimates = [
+        Estimate { label: "8", value: 398.0, error: Some(31.0), is_apart: false },
+        Estimate { label: "9", value: 412.4, error: None, is_apart: false },
+    ];
+    let trend =
+        Trend { title: "K", what: "K", unit: "W/K", along: "batch", estimates: &estimates, level: None, apart: "" };
     let wanted =
         "<desc>K, 2 figures: 398 to 412 W/K; the latest, batch 9, is 412 W/K. Bars show one standard error each way.";
     assert!(sound(trend.svg()).as_str().contains(wanted));
     assert_eq!(trend.csv(), "batch,\"K, W/K\",Standard error\r\n8,398.0,31.0\r\n9,412.4,\r\n");
+}
+
+#[test]
+fn a_figure_measured_in_another_way_stands_apart_from_the_line() {
+    let estimate = |label, value, is_apart| Estimate { label, value, error: None, is_apart };
+    let estimates = [estimate("7", 400.0, false), estimate("8", 520.0, true), estimate("9", 410.0, false)];
+    let trend = Trend {
+        title: "K",
+        what: "K",
+        unit: "W/K",
+        along: "batch",
+        estimates: &estimates,
+        level: None,
+        apart: "in running water",
+    };
+    let picture = sound(trend.svg());
+    let drawn = picture.as_str();
+    let line = drawn.split_once("class=\"between\" points=\"").expect("a line").1;
+    assert_eq!(line.split_once('"').expect("its end").0.split(' ').count(), 2, "{drawn}");
+    assert_eq!(drawn.matches("value--apart").count(), 1);
+    for told in [
+        "<title>8: 520 W/K, in running water</title>",
+        "Apart, in running water: batch 8.",
+        "squares: in running water",
+    ] {
+        assert!(drawn.contains(told), "{told}: {drawn}");
+    }
 }
 
 #[test]

@@ -163,8 +163,11 @@ fn histories() -> Vec<(&'static str, Picture)> {
     ];
     let k = [(398.0, 31.0), (412.0, 18.0), (405.0, 22.0), (371.0, 25.0), (342.0, 15.0), (418.0, 12.0)];
     let batches = ["8", "9", "10", "12", "13", "14"];
-    let estimates: Vec<Estimate<'_>> =
-        batches.iter().zip(k).map(|(label, (value, se))| Estimate { label, value, error: Some(se) }).collect();
+    let estimates: Vec<Estimate<'_>> = batches
+        .iter()
+        .zip(k)
+        .map(|(label, (value, se))| Estimate { label, value, error: Some(se), is_apart: false })
+        .collect();
     let trend = Trend {
         title: "K of the copper coil",
         what: "K",
@@ -172,6 +175,7 @@ fn histories() -> Vec<(&'static str, Picture)> {
         along: "batch",
         estimates: &estimates,
         level: Some(("median of the last five", 405.0)),
+        apart: "in running water",
     };
     vec![
         ("Day", Day { title: "The day of batch 14", unit: "°C", traces: &traces, events: &events }.svg()),

@@ -19,8 +19,10 @@ pub const MOST_TOGETHER: usize = 4;
 const HEIGHT: f64 = 230.0;
 /// The widest a batch's name at the end of its line may be.
 const NAME_ROOM: f64 = 100.0;
-/// From a line's end to its name's marker, and from that to the name.
-const KEY: f64 = 24.0;
+/// From the plot to a batch's name: room for a piece of its line, as on a map's key.
+const KEY: f64 = 42.0;
+/// How long that piece is.
+const PIECE: f64 = 24.0;
 const MARK: f64 = 3.6;
 
 /// One batch's chill.
@@ -136,8 +138,8 @@ fn marked(line: &[Point], series: usize) -> Vec<Point> {
     marked
 }
 
-/// Each batch's marker and name, in a column right of the plot, with a thin
-/// line from where its curve ends.
+/// Each batch's name, in a column right of the plot, behind a piece of its line
+/// with its marker; a thin line leads there from where its curve ends.
 fn draw_names(svg: &mut Svg, frame: &Frame, lines: &[Vec<Point>], names: &[Vec<String>]) {
     const LINE: f64 = text::LINE * text::SIZE;
     let ends: Vec<(usize, Point)> = lines.iter().enumerate().filter_map(|(i, line)| Some((i, *line.last()?))).collect();
@@ -145,11 +147,14 @@ fn draw_names(svg: &mut Svg, frame: &Frame, lines: &[Vec<Point>], names: &[Vec<S
     let deepest = names.iter().map(Vec::len).max().unwrap_or(1) as f64;
     let half = (deepest - 1.0) * LINE / 2.0 + text::RISE / 2.0 + text::FALL;
     let column = (frame.plot.top + half, frame.plot.bottom + FOOT - half);
-    let key = frame.plot.right + KEY - 12.0;
+    let (from, to) = (frame.plot.right + KEY - 6.0 - PIECE, frame.plot.right + KEY - 6.0);
     for ((i, end), y) in ends.iter().zip(spread(&wanted, deepest * LINE + 4.0, column)) {
         let (class, shape) = series(*i);
-        svg.polyline("leader", &[*end, Point::new(frame.plot.right, y), Point::new(key, y)]);
-        svg.group(class, |svg| svg.mark("mark", shape, Point::new(key, y), MARK));
-        svg.text_beside("run-name", Anchor::Start, Point::new(key + 8.0, y), &names[*i]);
+        svg.polyline("leader", &[*end, Point::new(frame.plot.right, end.y), Point::new(from - 3.0, y)]);
+        svg.group(class, |svg| {
+            svg.polyline("line", &[Point::new(from, y), Point::new(to, y)]);
+            svg.mark("mark", shape, Point::new((from + to) / 2.0, y), MARK);
+        });
+        svg.text_beside("run-name", Anchor::Start, Point::new(to + 6.0, y), &names[*i]);
     }
 }

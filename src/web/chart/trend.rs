@@ -20,6 +20,8 @@ pub struct Estimate<'a> {
     pub value: f64,
     /// Its standard error, where there is one.
     pub error: Option<f64>,
+    /// Whether it was measured in another way, and so stands apart from the others.
+    pub is_apart: bool,
 }
 
 /// A coil's K, or another figure, batch by batch.
@@ -37,6 +39,8 @@ pub struct Trend<'a> {
     pub estimates: &'a [Estimate<'a>],
     /// A level to compare with, such as the median that a plan uses.
     pub level: Option<(&'a str, f64)>,
+    /// How those that stand apart were measured: "in running water".
+    pub apart: &'a str,
 }
 
 impl Trend<'_> {
@@ -58,26 +62,33 @@ impl Trend<'_> {
         let frame =
             Frame::new((LEADING + 6.0, HEIGHT), (low, values.1), (-0.5, estimates.len() as f64 - 0.5), "", 10.0);
         let ticks = Ticks { step: 1.0, values: (0..estimates.len()).map(|i| i as f64).collect() };
-        let level_room = if level.is_some() { LEADING } else { 0.0 };
-        let height = LEADING + 6.0 + HEIGHT + FOOT + level_room;
+        let level = level.map(|(words, value)| (format!("dashed: {words}, {} {}", number(value, 0), self.unit), value));
+        let has_apart = estimates.iter().any(|e| e.is_apart);
+        let squares = has_apart.then(|| format!("squares: {}, by themselves", self.apart));
+        let notes: Vec<&String> = level.iter().map(|(words, _)| words).chain(&squares).collect();
+        let height = LEADING + 6.0 + HEIGHT + FOOT + notes.len() as f64 * LEADING;
 
         let mut svg = Svg::new("trend", (WIDTH, height), self.title, &self.told(&estimates));
         Frame::head(&mut svg, &format!("{}, {}", self.what, self.unit));
         frame.rows(&mut svg);
         let named = |v: f64| estimates.get(v as usize).map_or_else(String::new, |e| text::cut(e.label, 60.0));
         frame.foot(&mut svg, 0.0, &ticks, named, self.along);
-        if let Some((words, value)) = level {
+        if let Some((_, value)) = level {
             let y = frame.y.place(value);
             svg.line("level", Point::new(frame.plot.left, y), Point::new(frame.plot.right, y));
-            let said = format!("dashed: {words}, {} {}", number(value, 0), self.unit);
-            svg.text("axis", Anchor::Start, Point::new(0.0, height - text::FALL - 2.0), &text::cut(&said, WIDTH));
+        }
+        for (below, note) in notes.iter().rev().enumerate() {
+            let base = height - text::FALL - 2.0 - below as f64 * LEADING;
+            svg.text("axis", Anchor::Start, Point::new(0.0, base), &text::cut(note, WIDTH));
         }
         let trace: Vec<Point> =
             estimates.iter().enumerate().map(|(i, e)| frame.place(Point::new(i as f64, e.value))).collect();
-        svg.polyline("between", &trace);
+        let joined = trace.iter().zip(&estimates).filter(|(_, e)| !e.is_apart).map(|(at, _)| *at);
+        svg.polyline("between", &joined.collect::<Vec<_>>());
         for (at, estimate) in trace.iter().zip(&estimates) {
             svg.group("estimate", |svg| {
-                svg.hint(&format!("{}: {}", estimate.label, self.figure(estimate)));
+                let apart = if estimate.is_apart { format!(", {}", self.apart) } else { String::new() };
+                svg.hint(&format!("{}: {}{apart}", estimate.label, self.figure(estimate)));
                 if spread(estimate) > 0.0 {
                     let (top, bottom) = (
                         frame.y.place(estimate.value + spread(estimate)),
@@ -88,7 +99,9 @@ impl Trend<'_> {
                         svg.line("error", Point::new(at.x - WHISKER, y), Point::new(at.x + WHISKER, y));
                     }
                 }
-                svg.mark("value", Shape::Round, *at, 3.6);
+                let (class, shape) =
+                    if estimate.is_apart { ("value value--apart", Shape::Square) } else { ("value", Shape::Round) };
+                svg.mark(class, shape, *at, 3.6);
             });
         }
         svg.finish()
@@ -121,8 +134,13 @@ impl Trend<'_> {
     fn told(&self, estimates: &[&Estimate<'_>]) -> String {
         let Some(last) = estimates.last() else { return String::new() };
         let (low, high) = range(estimates.iter().map(|e| e.value)).unwrap_or_default();
+        let apart: Vec<&str> = estimates.iter().filter(|e| e.is_apart).map(|e| e.label).collect();
+        let apart = match apart.as_slice() {
+            [] => String::new(),
+            some => format!(" Apart, {}: {} {}.", self.apart, self.along, some.join(", ")),
+        };
         format!(
-            "{}, {}: {} to {} {}; the latest, {} {}, is {}. Bars show one standard error each way.",
+            "{}, {}: {} to {} {}; the latest, {} {}, is {}. Bars show one standard error each way.{apart}",
             self.what,
             count(estimates.len(), "figure"),
             number(low, 0),

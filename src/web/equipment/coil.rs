@@ -105,7 +105,12 @@ fn picture(name: &str, runs: &[CoilRun], learned: Option<&CoilPasses>) -> Pictur
     let labels: Vec<String> = runs.iter().rev().map(|run| run.batch.to_string()).collect();
     let estimates = runs.iter().rev().zip(&labels);
     let estimates: Vec<Estimate<'_>> = estimates
-        .map(|(run, label)| Estimate { label, value: run.conductance_w_per_k, error: run.se_w_per_k })
+        .map(|(run, label)| Estimate {
+            label,
+            value: run.conductance_w_per_k,
+            error: run.se_w_per_k,
+            is_apart: !run.is_of_baths(),
+        })
         .collect();
     let trend = Trend {
         title: &format!("Heat passed by the {name}, batch by batch"),
@@ -114,6 +119,8 @@ fn picture(name: &str, runs: &[CoilRun], learned: Option<&CoilPasses>) -> Pictur
         along: "batch",
         estimates: &estimates,
         level: learned.map(|learned| ("what a plan takes", learned.conductance_w_per_k)),
+        // A coil in running water passes more than the same coil in a bath.
+        apart: "in running water",
     };
     trend.svg()
 }

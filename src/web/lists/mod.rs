@@ -51,6 +51,8 @@ struct ListsPage {
     kept: bool,
     /// Whether the page shows something that isn't kept yet.
     unkept: bool,
+    /// The row that was taken out last, so that it can come back.
+    gone: Vec<(String, String)>,
     /// How the lists were before each change, the latest first.
     before: Vec<Before>,
 }
@@ -87,7 +89,7 @@ struct ItemRow {
 
 impl ListsPage {
     fn new(frame: Frame, form: Form) -> Self {
-        Self { frame, form, blank: None, kept: false, unkept: false, before: Vec::new() }
+        Self { frame, form, blank: None, kept: false, unkept: false, gone: Vec::new(), before: Vec::new() }
     }
 
     fn lists(&self) -> Vec<ListRow> {
@@ -133,6 +135,12 @@ impl ListsPage {
         usize::from(self.blank.as_deref() == Some(list))
     }
 
+    /// What the row that was taken out says: its own words, or its list's name.
+    fn gone_is(&self) -> Option<&str> {
+        let text = |name: &str| self.gone.iter().find(|(known, _)| known == name).map(|(_, text)| text.trim());
+        text("gone.text").or(text("gone.name"))
+    }
+
     fn kept_days(&self) -> i64 {
         before::kept_days()
     }
@@ -168,10 +176,11 @@ async fn update(
 ) -> Result<Response, AppError> {
     let act = rows::take_act(&mut pairs);
     check_size(&pairs)?;
-    let form = Form::typed(&frame, rows::after(act.as_ref(), pairs));
+    let (gone, pairs) = rows::without_gone(rows::after(act.as_ref(), pairs));
+    let form = Form::typed(&frame, pairs);
     if let Some(act) = act {
         let blank = if let Act::Add(list) = act { Some(list) } else { None };
-        return Ok(Page(ListsPage { blank, unkept: true, ..ListsPage::new(frame, form) }).into_response());
+        return Ok(Page(ListsPage { blank, unkept: true, gone, ..ListsPage::new(frame, form) }).into_response());
     }
     let lists = match form.read(read::lists) {
         Ok(lists) => lists,

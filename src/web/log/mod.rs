@@ -50,7 +50,7 @@ pub struct LogRow {
     pub moved: Option<MovedTold>,
     /// Where more than one change was made, by whom and when each: two hands may have disagreed.
     pub clash: Option<String>,
-    /// Which device wrote it, where more than one writes.
+    /// Which device wrote it, where more than one writes and the line above is another's.
     pub device: Option<String>,
     /// Where it can be put right.
     pub href: String,
@@ -110,8 +110,15 @@ pub fn row(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<LogRow> {
     told_rows(day, &frame.on(day.brewed_at()), &[line]).pop()
 }
 
-/// The rows of these lines.
+/// The rows of these lines, as they stand below one another.
 fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow> {
+    let mut rows = whole_rows(day, that_day, lines);
+    tell_devices_once(&mut rows);
+    rows
+}
+
+/// The rows of these lines, each with its device where more than one writes.
+fn whole_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow> {
     let around = Around::of(day);
     let arrival = Arrival::of(day);
     let told = last_changed(day, &arrival, lines);
@@ -126,6 +133,18 @@ fn told_rows(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<LogRow>
         LogRow { moved: moved(line).map(|told| if stands { told } else { told.without_cause() }), ..row }
     };
     lines.iter().map(row).collect()
+}
+
+/// Leaves a device's name on the first of the lines below one another that it wrote.
+fn tell_devices_once(rows: &mut [LogRow]) {
+    let mut above = None;
+    for row in rows {
+        let here = row.device.clone();
+        if here == above {
+            row.device = None;
+        }
+        above = here;
+    }
 }
 
 /// The corrections and late entries that came last: a summary before and after

@@ -7,7 +7,7 @@ use time::OffsetDateTime;
 use uuid::Uuid;
 
 use super::ticks::care_by_ticks;
-use super::{Line, LogRow, newest_first, told_rows};
+use super::{Line, LogRow, newest_first, tell_devices_once, whole_rows};
 use crate::brewday::choices::{Choice, Stage};
 use crate::brewday::{Body, BrewDay};
 use crate::web::Frame;
@@ -128,9 +128,11 @@ fn stretches(day: &BrewDay, that_day: &Frame, lines: &[Line<'_>]) -> Vec<Stretch
         };
         starts.iter().rfind(is_past).map_or("The day", |(_, label)| *label)
     };
-    let mut rows = told_rows(day, that_day, lines).into_iter();
+    // Each stretch is read by itself, so each tells its devices.
+    let mut rows = whole_rows(day, that_day, lines).into_iter();
     let one = |of: &[Line<'_>]| {
-        let rows: Vec<LogRow> = rows.by_ref().take(of.len()).collect();
+        let mut rows: Vec<LogRow> = rows.by_ref().take(of.len()).collect();
+        tell_devices_once(&mut rows);
         let (first, last) = (rows.last().map(|row| &row.at.text), rows.first().map(|row| &row.at.text));
         let span = first.zip(last).map(|(first, last)| span(first, last)).unwrap_or_default();
         Stretch { label: of.first().map_or("", label), span, rows, is_open: false }

@@ -107,11 +107,15 @@ impl Figures {
                 frame.show(ebc, Dimension::Colour).to_string()
             }),
         ];
+        let cells = match &gravity {
+            Ok(_) => plan.expected.cells_needed_billion.clone(),
+            Err(_) => Err("How much yeast it wants follows from its malt.".to_owned()),
+        };
         let brief = wort.iter().filter(|figure| !figure.text.is_empty()).map(|figure| figure.text.clone());
         Self {
             brief: brief.collect(),
             wort,
-            cells: Figure::told("Yeast cells wanted", &plan.expected.cells_needed_billion, "", billions),
+            cells: Figure::told("Yeast cells wanted", &cells, "", billions),
             water: plan.water.map(|water| water_figures(&water, frame)).map_err(|why| frame.speak(&why)),
             rests_on: plan.assumed.iter().map(|assumed| in_words(assumed, frame)).collect(),
         }

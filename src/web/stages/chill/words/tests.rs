@@ -190,7 +190,8 @@ fn advice_names_the_bath_the_reason_and_the_gain() {
     let at = MORNING + Duration::seconds(966) + Duration::minutes(there);
     let told_at = clock.strip_prefix("about 0").and_then(|at| at.split_once(':')).expect("a time");
     let told_at = MORNING.replace_time(
-        time::Time::from_hms(told_at.0.parse().expect("an hour"), told_at.1.parse().expect("a minute"), 0).expect("a time"),
+        time::Time::from_hms(told_at.0.parse().expect("an hour"), told_at.1.parse().expect("a minute"), 0)
+            .expect("a time"),
     );
     assert!((at - told_at).abs() <= Duration::SECOND * 90, "{when}");
     assert!(provided.ends_with(", if you move the coil now, with the ice"), "{when}");

@@ -34,9 +34,11 @@ impl Words<'_> {
         let hold = &self.now.hold;
         let is_over = self.now.over.is_some();
         let (lead, rest, held) = match hold.verdict {
-            Verdict::NotStarted if is_over => {
-                ("No reading was taken.".to_owned(), "How warm the wort was is not on record.".to_owned(), TimeSpan::ZERO)
-            }
+            Verdict::NotStarted if is_over => (
+                "No reading was taken.".to_owned(),
+                "How warm the wort was is not on record.".to_owned(),
+                TimeSpan::ZERO,
+            ),
             Verdict::Moving if is_over => {
                 ("It was still moving when the chill ended.".to_owned(), self.last_way(), TimeSpan::ZERO)
             }
@@ -102,7 +104,9 @@ impl Words<'_> {
     fn last_way(&self) -> String {
         let fall = self.now.reading.and_then(|reading| reading.fall_c_per_min);
         match fall {
-            Some(fall) if fall >= STILL_C_PER_MIN => format!("It fell {} a minute at the last reading.", self.step(fall)),
+            Some(fall) if fall >= STILL_C_PER_MIN => {
+                format!("It fell {} a minute at the last reading.", self.step(fall))
+            }
             Some(fall) if fall <= -STILL_C_PER_MIN => {
                 format!("It climbed {} a minute at the last reading.", self.step(fall))
             }
@@ -180,7 +184,8 @@ impl Words<'_> {
                 let there = format!("{}{}", self.near(*after), outlook.range.map_or_else(String::new, range));
                 let provided = [
                     matches!(coil, Move::ChangeNow { .. }).then_some("if you move the coil now"),
-                    matches!(coil, Move::Stay { change: Some(_), .. }).then_some("if you move the coil when it says so"),
+                    matches!(coil, Move::Stay { change: Some(_), .. })
+                        .then_some("if you move the coil when it says so"),
                     outlook.short.is_some().then_some("with the ice"),
                 ];
                 provided.into_iter().flatten().fold(there, |told, one| format!("{told}, {one}"))
