@@ -370,7 +370,8 @@ mod tests {
         };
         assert_eq!(ask("pale", 0, 50).await, (vec![3, 1], 2));
         assert_eq!(ask(" 0% ", 0, 50).await, (vec![3], 1));
-        assert_eq!(ask("", 1, 2).await, (vec![3, 2], 4));
+        // Batches 4 and 2 are planned, and stand first.
+        assert_eq!(ask("", 1, 2).await, (vec![2, 3], 4));
         assert_eq!(ask("", 9, 2).await, (vec![], 4));
         assert_eq!(ask("b\npale", 0, 50).await, (vec![], 0));
     }

@@ -65,6 +65,34 @@ async fn an_addition_warns_then_rings_and_stays_until_it_is_acknowledged() -> Re
     Ok(())
 }
 
+#[tokio::test(flavor = "multi_thread")]
+async fn an_addition_is_logged_from_its_banner_on_any_page_and_can_be_taken_back() -> Result<()> {
+    let brewer = boiling(0).await?;
+    let due = additions(&brewer).await?;
+    let first = *due.iter().filter(|due| **due > 300).min().context("an addition in the boil")?;
+
+    let brewer = boiling(first + 5).await?;
+    brewer.go("mash").await?;
+    brewer.tab.until(&format!("{BANNERS} !== ''")).await?;
+    let words = brewer.tab.ask("document.querySelector('.banner[data-of] p').textContent").await?;
+    let before = brewer.server.entries(BATCH)?.len();
+    brewer.tab.press(".banner[data-of] form button").await?;
+    let entry = brewer.kept(before).await?;
+    ensure!(entry["kind"] == "addition" && entry["planned"].is_number() && entry["mass_kg"].is_number(), "{entry}");
+    ensure!(
+        words.as_str().is_some_and(|words| words.contains(entry["what"].as_str().unwrap_or("-"))),
+        "{words}: {entry}"
+    );
+    brewer.tab.until(&format!("!{BANNERS}.includes({words})")).await?;
+    brewer.tab.until("document.querySelector('.saved')?.textContent.includes('Saved.')").await?;
+    brewer.tab.press(".saved button").await?;
+    brewer.kept(before + 1).await?;
+    // It is waited for again, as the boil page says.
+    brewer.go("boil").await?;
+    ensure!(additions(&brewer).await?.contains(&first), "what was taken back is not waited for");
+    Ok(())
+}
+
 /// Acknowledges what fell due before.
 async fn quiet(brewer: &Brewer) -> Result<()> {
     while brewer.tab.ask(&format!("{BANNERS} !== ''")).await? == true {

@@ -59,6 +59,34 @@ async fn a_reading_is_set_back_by_steps_or_to_a_time() -> Result<()> {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn what_is_folded_open_is_not_hidden_by_the_bar() -> Result<()> {
+    let brewer = Brewer::begin().await?;
+    brewer.tab.size((360, 740)).await?;
+    brewer.go("mash").await?;
+    let folds = "[...document.querySelectorAll('main .panel details:not([open])')]";
+    let count = brewer.tab.ask(&format!("{folds}.length")).await?.as_u64().context("a number")?;
+    ensure!(count > 1, "nothing is folded");
+    for _ in 0..count {
+        // As low as its line can be seen and tapped, right above the bar.
+        let tap = format!(
+            "const fold = {folds}[0], line = fold.querySelector('summary');
+            const bar = document.querySelector('.bar').getBoundingClientRect().top;
+            scrollBy(0, line.getBoundingClientRect().bottom - bar + 4);
+            globalThis.opened = fold; line.click();"
+        );
+        brewer.tab.client.execute(&tap, vec![]).await?;
+        brewer.tab.drawn().await?;
+        let seen = "const { top, bottom } = opened.getBoundingClientRect();
+            const bar = document.querySelector('.bar').getBoundingClientRect().top;
+            return top >= -1 && (bottom <= bar + 1 || top < 40)";
+        let seen = brewer.tab.client.execute(seen, vec![]).await?;
+        let what = brewer.tab.ask("opened.textContent.trim().slice(0, 40)").await?;
+        ensure!(seen == true, "{what} is hidden by the bar");
+    }
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_phone_whose_clock_is_wrong_logs_the_right_time() -> Result<()> {
     for wrong_min in [7, -50] {
         let brewer = Brewer::begin().await?;

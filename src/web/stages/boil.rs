@@ -103,6 +103,7 @@ fn minutes(minutes: f64) -> Duration {
 
 pub(super) fn additions(page: &StageFrame) -> Vec<Addition> {
     let recipe = page.day.batch.scaled_recipe();
+    let that_day = page.frame.on(page.day.brewed_at());
     let boil_min = recipe.boil_min;
     let hops = recipe.hops.iter().enumerate().map(|(index, hop)| {
         let before_end = match hop.used {
@@ -140,7 +141,7 @@ pub(super) fn additions(page: &StageFrame) -> Vec<Addition> {
                     used.to_owned()
                 },
                 due: due.map(|at| page.frame.clock.time(at)),
-                done: done.map(|entry| page.frame.clock.short(entry.at)),
+                done: done.map(|entry| that_day.clock.short(entry.at)),
                 name,
             }
         })

@@ -116,12 +116,13 @@ pub(super) struct StageTold {
 /// The cooling stages with what was found of each.
 pub(super) fn stages(page: &StageFrame) -> Vec<StageTold> {
     let frame = &page.frame;
+    let that_day = frame.on(page.day.brewed_at());
     let text = |value: Option<String>| value.unwrap_or_default();
     let stages = page.summary.chill.stages.iter();
     stages
         .map(|stage| StageTold {
             method: stage.method.label(),
-            started: frame.clock.short(stage.started_at),
+            started: that_day.clock.short(stage.started_at),
             minutes: text(stage.minutes.map(|minutes| frame.show(minutes, Dimension::Minutes).to_string())),
             fall: text(stage.wort_start_c.zip(stage.wort_end_c).map(|(from, to)| step(frame, from - to))),
             conductance: text(

@@ -184,8 +184,7 @@ impl Words<'_> {
                 let there = format!("{}{}", self.near(*after), outlook.range.map_or_else(String::new, range));
                 let provided = [
                     matches!(coil, Move::ChangeNow { .. }).then_some("if you move the coil now"),
-                    matches!(coil, Move::Stay { change: Some(_), .. })
-                        .then_some("if you move the coil when it says so"),
+                    matches!(coil, Move::Stay { change: Some(_), .. }).then_some("if you do as below"),
                     outlook.short.is_some().then_some("with the ice"),
                 ];
                 provided.into_iter().flatten().fold(there, |told, one| format!("{told}, {one}"))
