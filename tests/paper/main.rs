@@ -57,6 +57,23 @@ async fn an_ordinary_day_is_one_page_before_and_one_after() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_mash_of_many_rests_is_one_page_too() {
+    let printer = Printer::open().await;
+    let mut body = pale("Long Mash Lager");
+    body["mash_rests"] = json!([
+        {"temperature_c": 52, "min": 15}, {"temperature_c": 63, "min": 40}, {"temperature_c": 72, "min": 20},
+        {"temperature_c": 76, "min": 10}, {"temperature_c": 78, "min": 10},
+    ]);
+    let batch = start(&printer.store, body).await;
+    for paper in BOTH {
+        let sheet = printer.print(&format!("/batches/{batch}/sheet/blank"), paper).await;
+        is_sound(&sheet, "Batch 1");
+        assert_eq!(sheet.pages().len(), 1, "{}", sheet.what());
+        assert!(sheet.pages()[0].contains("Rest 5"), "{}", sheet.what());
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_report_prints_like_the_sheet_it_is() {
     let printer = Printer::open().await;
     let batch = start(&printer.store, pale("Lantern Row Pale")).await;

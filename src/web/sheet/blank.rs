@@ -19,6 +19,10 @@ use crate::web::{App, AppError, Frame, Page};
 const READINGS: usize = 13;
 /// How many of them a Letter sheet has room for; A4 is taller.
 const READINGS_ON_LETTER: usize = 10;
+/// Moments of a day with a single rest; each one more takes a line's room.
+const MOMENTS: usize = 13;
+/// A chill has that many readings at least to be written down.
+const READINGS_LEAST: usize = 6;
 /// Lines for what a bare recipe does not say.
 const BARE_LINES: usize = 8;
 
@@ -70,12 +74,17 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
 
 impl BlankPage {
     fn readings(&self) -> std::ops::Range<usize> {
-        0..READINGS
+        0..self.fewer(READINGS)
+    }
+
+    /// So many lines less what the day's further rests take of the page.
+    fn fewer(&self, lines: usize) -> usize {
+        lines.saturating_sub(self.moments.len().saturating_sub(MOMENTS)).max(READINGS_LEAST)
     }
 
     /// Whether only a taller paper has room for this line.
     fn is_more(&self, line: &usize) -> bool {
-        *line >= READINGS_ON_LETTER
+        *line >= self.fewer(READINGS_ON_LETTER)
     }
 
     fn bare_lines(&self) -> std::ops::Range<usize> {
