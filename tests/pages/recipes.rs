@@ -226,8 +226,8 @@ async fn figures_follow_what_is_typed_and_say_what_they_lack() {
     let whole = book.post_form("/recipes/preview", TYPED).await;
     assert_eq!(whole.texts("#brief"), [EXPECTED]);
     let partly = book.post_form("/recipes/preview", &typed(&[("name", ""), ("hops.0.alpha_pct", "")])).await;
-    assert_eq!(partly.texts("#brief"), ["1.050 SG 0 IBU 9.0 EBC"]);
-    assert!(partly.texts("#outlook")[0].contains("Without what isn’t complete yet: Hop 1."));
+    assert_eq!(partly.texts("#brief"), ["1.050 SG 9.0 EBC"]);
+    assert!(partly.texts("#outlook")[0].contains("Left out until complete: Hop 1 (alpha acids)."));
     let none = book.post_form("/recipes/preview", &typed(&[("volume_l", "")])).await;
     assert_eq!(none.texts("#brief"), ["Figures follow once these are typed: Volume."]);
     let dry = book.post_form("/recipes/preview", &[("volume_l", "20"), ("boil_min", "60")]).await;

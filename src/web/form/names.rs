@@ -9,7 +9,7 @@ const WORDS: [(&str, &str); 29] = [
     ("min", "Minutes"),
     ("recipe", "Recipe"),
     ("mash_rests", "Rest"),
-    ("fermentables", "Fermentable"),
+    ("fermentables", "Malt or sugar"),
     ("hops", "Hop"),
     ("other", "Other addition"),
     ("baths", "Bath"),

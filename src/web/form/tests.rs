@@ -261,7 +261,7 @@ fn fields_are_named_in_words() {
         ("name", "Name"),
         ("volume_l", "Volume"),
         ("hops.1.alpha_pct", "Hop 2, alpha acids"),
-        ("fermentables.0.mass_kg", "Fermentable 1, mass"),
+        ("fermentables.0.mass_kg", "Malt or sugar 1, mass"),
         ("yeast.cells_billion", "Yeast, cells"),
         ("ph", "pH"),
         ("units.temperature", "Units, temperature"),

@@ -1,5 +1,8 @@
 //! What a row's button does to the form before it is read: `row=up-lists.0.items-2`.
 
+/// What a form sent: names and texts.
+type Texts = Vec<(String, String)>;
+
 /// What was asked of a row. The texts name the list, `lists.0.items`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Act {
@@ -20,7 +23,7 @@ const GONE: &str = "gone.";
 const GONE_FROM: &str = "gone.from";
 
 /// Takes out which button was pressed, where it is one of a row's.
-pub(super) fn take_act(pairs: &mut Vec<(String, String)>) -> Option<Act> {
+pub(super) fn take_act(pairs: &mut Texts) -> Option<Act> {
     let place = pairs.iter().position(|(name, _)| name == "row")?;
     let (_, button) = pairs.remove(place);
     if button == "back" {
@@ -41,7 +44,7 @@ pub(super) fn take_act(pairs: &mut Vec<(String, String)>) -> Option<Act> {
 }
 
 /// The form's texts after a button; a removed row's place is closed up later.
-pub(super) fn after(act: Option<&Act>, pairs: Vec<(String, String)>) -> Vec<(String, String)> {
+pub(super) fn after(act: Option<&Act>, pairs: Texts) -> Texts {
     match act {
         None | Some(Act::Add(_)) => pairs,
         Some(Act::Remove(list, index)) => {
@@ -68,12 +71,12 @@ pub(super) fn after(act: Option<&Act>, pairs: Vec<(String, String)>) -> Vec<(Str
 }
 
 /// The texts of the row that was taken out last, and all the others.
-pub(super) fn without_gone(pairs: Vec<(String, String)>) -> (Vec<(String, String)>, Vec<(String, String)>) {
+pub(super) fn without_gone(pairs: Texts) -> (Texts, Texts) {
     pairs.into_iter().partition(|(name, _)| name.starts_with(GONE))
 }
 
 /// The row that was taken out, in its place again; those after it make room.
-fn put_back(pairs: Vec<(String, String)>) -> Vec<(String, String)> {
+fn put_back(pairs: Texts) -> Texts {
     let (gone, mut kept) = without_gone(pairs);
     let from = gone.iter().find(|(name, _)| name == GONE_FROM).and_then(|(_, from)| from.rsplit_once('-'));
     let Some((list, place)) = from.and_then(|(list, place)| Some((list, place.parse::<usize>().ok()?))) else {
@@ -96,7 +99,7 @@ fn put_back(pairs: Vec<(String, String)>) -> Vec<(String, String)> {
 mod tests {
     use super::*;
 
-    fn pairs(texts: &[(&str, &str)]) -> Vec<(String, String)> {
+    fn pairs(texts: &[(&str, &str)]) -> Texts {
         texts.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
     }
 

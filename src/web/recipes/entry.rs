@@ -56,11 +56,17 @@ pub(super) fn read_unfinished(body: &Value) -> Result<Unfinished, Vec<Fault>> {
     if !whole.is_empty() {
         return Err(whole);
     }
-    let mut left_out: Vec<String> = parts.iter().map(|fault| part(&fault.field)).collect();
-    left_out.dedup();
+    let mut left_out: Vec<LeftOut> = Vec::new();
+    for fault in parts {
+        let row = part(&fault.field);
+        match left_out.iter_mut().find(|one| one.row == row) {
+            Some(one) => one.wanting.push(fault.field),
+            None => left_out.push(LeftOut { row, wanting: vec![fault.field] }),
+        }
+    }
     // From the end, so that the rows before keep their numbers.
-    for name in left_out.iter().rev() {
-        leave_out(&mut body, name);
+    for one in left_out.iter().rev() {
+        leave_out(&mut body, &one.row);
     }
     Recipe::from_body(&body).map(|recipe| Unfinished { recipe, left_out })
 }
@@ -70,8 +76,17 @@ pub(super) fn read_unfinished(body: &Value) -> Result<Unfinished, Vec<Fault>> {
 pub(super) struct Unfinished {
     /// What can be read of it.
     pub(super) recipe: Recipe,
-    /// The rows that can't be read yet: `hops.1`, or `yeast`.
-    pub(super) left_out: Vec<String>,
+    /// The rows that can't be read yet.
+    pub(super) left_out: Vec<LeftOut>,
+}
+
+/// A row that no figure counts yet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct LeftOut {
+    /// `hops.1`, or `yeast`.
+    pub(super) row: String,
+    /// What it wants: `hops.1.alpha_pct`.
+    pub(super) wanting: Vec<String>,
 }
 
 /// The row or group a field is in: `hops.1` of `hops.1.alpha_pct`.
@@ -126,7 +141,9 @@ mod tests {
     #[test]
     fn an_unfinished_recipe_has_figures_from_the_rows_that_are_whole() {
         let Unfinished { recipe, left_out } = read_unfinished(&body()).unwrap();
-        assert_eq!(left_out, ["fermentables.1", "hops.2"]);
+        let rows: Vec<_> = left_out.iter().map(|one| one.row.as_str()).collect();
+        assert_eq!(rows, ["fermentables.1", "hops.2"]);
+        assert_eq!(left_out[1].wanting, ["hops.2.min"]);
         let names: Vec<_> = recipe.fermentables.iter().map(|one| one.name.as_str()).collect();
         assert_eq!(names, ["Malt", "Sugar"]);
         assert_eq!((recipe.hops[0].min, recipe.hops[1].min), (60.0, 0.0));

@@ -94,7 +94,7 @@ impl Figures {
     pub(super) fn of(recipe: &Recipe, house: &House, frame: &Frame) -> Self {
         let plan = DayPlan::of(recipe, &house.vessels, frame.settings.altitude_m, house.habits);
         let gravity = if recipe.fermentables.is_empty() {
-            Err("There is no malt or sugar in it yet.".to_owned())
+            Err("No malt or sugar counts yet.".to_owned())
         } else {
             Ok(plan.expected.original_sg)
         };
@@ -111,7 +111,10 @@ impl Figures {
             Ok(_) => plan.expected.cells_needed_billion.clone(),
             Err(_) => Err("How much yeast it wants follows from its malt.".to_owned()),
         };
-        let brief = wort.iter().filter(|figure| !figure.text.is_empty()).map(|figure| figure.text.clone());
+        // Of a recipe without hops "0 IBU" would tell nothing.
+        let has_hops = !recipe.hops.is_empty();
+        let is_told = |figure: &&Figure| !figure.text.is_empty() && (has_hops || figure.name != "Bitterness");
+        let brief = wort.iter().filter(is_told).map(|figure| figure.text.clone());
         Self {
             brief: brief.collect(),
             wort,

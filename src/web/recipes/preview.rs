@@ -11,7 +11,7 @@ use axum::{
 use serde_json::Value;
 
 use super::{
-    entry::{self, Unfinished},
+    entry::{self, LeftOut, Unfinished},
     figures::{Figures, House},
 };
 use crate::{
@@ -40,7 +40,7 @@ impl Outlook {
         match entry::read_unfinished(&body) {
             Ok(Unfinished { recipe, left_out }) => Self {
                 figures: Some(Figures::of(&recipe, house, frame)),
-                wanting: left_out.iter().map(|name| Form::place(name)).collect(),
+                wanting: left_out.iter().map(in_words).collect(),
             },
             Err(faults) => {
                 Self { figures: None, wanting: faults.iter().map(|fault| Form::place(&fault.field)).collect() }
@@ -52,6 +52,15 @@ impl Outlook {
     pub(super) fn wanting(&self) -> String {
         self.wanting.join(", ")
     }
+}
+
+/// "Hop 2 (alpha acids, minutes)"
+fn in_words(left_out: &LeftOut) -> String {
+    let row = Form::place(&left_out.row);
+    let fields = left_out.wanting.iter().map(|field| Form::place(field));
+    let fields: Vec<String> =
+        fields.map(|field| field.strip_prefix(&format!("{row}, ")).unwrap_or(&field).to_owned()).collect();
+    format!("{row} ({})", fields.join(", "))
 }
 
 #[derive(Template)]

@@ -163,8 +163,12 @@ impl Words<'_> {
             Some(saves) if !spent && (WORTH..FOR_EVER).contains(&saves) => format!("Saves {}.", about_minutes(saves)),
             _ => format!("If you move it now you are there {}.", self.at(after)),
         };
-        CardTold::new(format!("Move the coil to {} now.", self.bath(to)), format!("{reason} {gain}"))
-            .link("#new-bath", "Log the new bath")
+        let bath = self.bath(to);
+        let act = match bath.split_once(", ") {
+            Some((bath, which)) => format!("Move the coil to {bath} now, {which}."),
+            None => format!("Move the coil to {bath} now."),
+        };
+        CardTold::new(act, format!("{reason} {gain}")).link("#new-bath", "Log the new bath")
     }
 
     fn short(&self, coldest: Temperature, ice_needed: Option<Mass>) -> CardTold {
