@@ -86,7 +86,7 @@ async fn an_addition_is_logged_from_its_banner_on_any_page_and_can_be_taken_back
     brewer.tab.until(&format!("!{BANNERS}.includes({words})")).await?;
     brewer.tab.until("document.querySelector('.saved')?.textContent.includes('Saved.')").await?;
     brewer.tab.press(".saved button").await?;
-    brewer.kept(before + 1).await?;
+    brewer.tab.until("document.querySelector('.saved')?.textContent.includes('Struck out')").await?;
     // It is waited for again, as the boil page says.
     brewer.go("boil").await?;
     ensure!(additions(&brewer).await?.contains(&first), "what was taken back is not waited for");
