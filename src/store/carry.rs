@@ -306,7 +306,7 @@ mod tests {
         let void = format!(r#"{{"kind": "amendment", "of": "{}", "void": true}}"#, uuid::Uuid::from_u128(1));
         there.store.append(Some(id), vec![crate::store::testing::entry(2, &void)], None, NOON).await.unwrap();
         assert!(!there.store.equipment(coil).await.unwrap().unwrap().record.care.is_clean());
-        assert!(there.store.care_log(coil).await.unwrap().is_empty());
+        assert!(there.store.care_log(coil, None).await.unwrap().is_empty());
     }
 
     #[tokio::test]
@@ -319,7 +319,7 @@ mod tests {
         let id = there.store.carry_in(read(&document).unwrap()).await.unwrap().unwrap();
         let batch = there.store.batch(id).await.unwrap().unwrap();
         assert_eq!((batch.recipe_id, batch.equipment[0].id), (recipe, coil));
-        assert!(!there.store.care_log(coil).await.unwrap().is_empty());
+        assert!(!there.store.care_log(coil, None).await.unwrap().is_empty());
     }
 
     #[tokio::test]

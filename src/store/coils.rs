@@ -3,7 +3,8 @@
 use time::OffsetDateTime;
 
 use super::batches::Snapshot;
-use super::{Result, Store, from_json, from_ms};
+use super::care::CareLine;
+use super::{Result, Store, from_json, from_ms, to_ms};
 use crate::brewday::choices::{Cooling, EquipmentKind};
 use crate::brewday::summary::ChillStageFigures;
 
@@ -109,6 +110,27 @@ impl Store {
             })
         });
         run.collect()
+    }
+
+    /// What was done to a coil between the runs of its history, and before the
+    /// oldest of them since the one before that.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn care_between(&self, equipment: i64, runs: &[CoilRun]) -> Result<Vec<CareLine>> {
+        let Some(oldest) = runs.last().map(|run| to_ms(run.at)) else { return Ok(Vec::new()) };
+        let before = sqlx::query_scalar!(
+            r#"
+            select max(brewed_ms) as "ms: i64"
+            from summary
+            where chiller_id = ? and conductance_w_per_k is not null and brewed_ms < ?
+            "#,
+            equipment,
+            oldest,
+        )
+        .fetch_one(&self.0.readers)
+        .await?;
+        self.care_log(equipment, before.map(from_ms).transpose()?).await
     }
 
     /// What a coil's newest batches tell of it, newest first: all that a plan or a

@@ -161,11 +161,15 @@ impl Store {
         Ok(list)
     }
 
-    /// The batches a piece was used in, the latest first.
+    /// The last `most` batches a piece was used in, the latest first, and how many there are.
     ///
     /// # Errors
     /// The data file can't be read.
-    pub async fn equipment_uses(&self, id: i64) -> Result<Vec<EquipmentUse>> {
+    pub async fn equipment_uses(&self, id: i64, most: u32) -> Result<(Vec<EquipmentUse>, usize)> {
+        let mut snapshot = self.0.readers.begin().await?;
+        let total = sqlx::query_scalar!("select count(*) from equipment_use where equipment_id = ?", id)
+            .fetch_one(&mut *snapshot)
+            .await?;
         let rows = sqlx::query!(
             "
             select
@@ -176,15 +180,18 @@ impl Store {
             join batch
                 on batch.batch_id = equipment_use.batch_id
             where equipment_id = ?
-            order by used_ms desc
+            order by used_ms desc, equipment_use.batch_id desc
+            limit ?
             ",
             id,
+            most,
         )
-        .fetch_all(&self.0.readers)
+        .fetch_all(&mut *snapshot)
         .await?;
-        rows.into_iter()
-            .map(|row| Ok(EquipmentUse { batch: row.batch_id, name: row.name, used_at: from_ms(row.used_ms)? }))
-            .collect()
+        let uses = rows
+            .into_iter()
+            .map(|row| Ok(EquipmentUse { batch: row.batch_id, name: row.name, used_at: from_ms(row.used_ms)? }));
+        Ok((uses.collect::<Result<_>>()?, usize::try_from(total).unwrap_or(0)))
     }
 
     /// Puts a piece away; batches and its care log keep it. Tells whether there is such a piece.

@@ -236,7 +236,7 @@ async fn bad_care_comes_back_on_the_piece_with_what_was_typed() {
             assert!(again.contains(&((*name).to_owned(), (*text).to_owned())), "{name} is still there");
         }
     }
-    assert!(book.store.care_log(id).await.expect("read").is_empty(), "nothing was kept");
+    assert!(book.store.care_log(id, None).await.expect("read").is_empty(), "nothing was kept");
 }
 
 #[tokio::test]
@@ -248,10 +248,10 @@ async fn a_care_form_sent_twice_is_kept_once() {
     let path = format!("/equipment/{id}/care");
     let (once, twice) = (book.post_form(&path, &fields).await, book.post_form(&path, &fields).await);
     assert_eq!((once.status, &once.location), (StatusCode::SEE_OTHER, &twice.location));
-    assert_eq!(book.store.care_log(id).await.expect("read").len(), 1);
+    assert_eq!(book.store.care_log(id, None).await.expect("read").len(), 1);
     // Another visit to the page is another form.
     care(&book, id, &[("act", "rinsed")]).await;
-    assert_eq!(book.store.care_log(id).await.expect("read").len(), 2);
+    assert_eq!(book.store.care_log(id, None).await.expect("read").len(), 2);
 }
 
 #[tokio::test]
@@ -289,14 +289,37 @@ async fn a_care_event_is_corrected_and_struck_out_and_stays_readable() {
     for _ in 0..2 {
         assert_eq!(book.post_form(&format!("{path}/strike"), &strike).await.status, StatusCode::SEE_OTHER);
     }
-    assert!(book.store.care_log(id).await.expect("read").is_empty());
+    assert!(book.store.care_log(id, None).await.expect("read").is_empty());
     let page = book.get(&format!("/equipment/{id}?kept={entry}")).await;
     assert!(page.texts("[role=status]")[0].starts_with("Struck out: Weighed, "));
     assert_eq!(page.texts(".history__one").len(), 1, "it stays readable");
     // Put back: its form, sent as it stands.
     let back = book.get(&path).await;
     book.post_form(&path, &back.fields("main form")).await;
-    assert_eq!(book.store.care_log(id).await.expect("read").len(), 1);
+    assert_eq!(book.store.care_log(id, None).await.expect("read").len(), 1);
+}
+
+#[tokio::test]
+async fn a_piece_of_many_years_shows_its_newest_care_and_all_of_it_when_asked() {
+    let book = TestBook::open().await;
+    let id = coil(&book).await;
+    for day in 1..=120 {
+        let at = format!("2025-{:02}-{:02}T10:00:00Z", 1 + day / 28, 1 + day % 28);
+        let body = json!({"id": Uuid::from_u128(day), "at": at, "kind": "care", "equipment": id, "act": "rinsed"});
+        let now = OffsetDateTime::now_utc();
+        let entry = gylebook::brewday::Entry::from_body(&body, now, time::Duration::ZERO).expect("sound");
+        book.store.append(None, vec![entry], None, now).await.expect("written");
+    }
+    let page = book.get(&format!("/equipment/{id}")).await;
+    assert_eq!(page.texts(".history__one").len(), 100);
+    assert_eq!(page.texts("a[href$='?show=all#history']"), ["All 120 entries"]);
+    assert!(!page.has("#uses"), "it was in no batch yet");
+    let all = book.get(&format!("/equipment/{id}?show=all")).await;
+    assert_eq!(all.texts(".history__one").len(), 120);
+    assert!(!all.has("a[href*='show=all']"));
+    // What was just kept is told, however far back it lies.
+    let kept = book.get(&format!("/equipment/{id}?kept={}", Uuid::from_u128(1))).await;
+    assert!(kept.texts("[role=status]")[0].starts_with("Written down: Rinsed, 2"), "{:?}", kept.texts("[role=status]"));
 }
 
 #[tokio::test]

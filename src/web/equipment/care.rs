@@ -67,7 +67,7 @@ async fn create(
     let now = frame.clock.now;
     let entry = match form.read(|body| Entry::from_body(&care(id, body, Some(now)), now, Duration::ZERO)) {
         Ok(entry) => entry,
-        Err(form) => return Ok(Again(PiecePage::read(&app, frame, id, form).await?).into_response()),
+        Err(form) => return Ok(Again(PiecePage::read(&app, frame, id, form, false).await?).into_response()),
     };
     let kept = entry.id;
     keep(&app, &caller, entry, now).await?;
@@ -131,8 +131,7 @@ async fn keep(app: &App, caller: &Caller, entry: Entry, now: OffsetDateTime) -> 
 /// The name of a piece, and an entry of its care that is kept outside any batch.
 async fn of_the_house(app: &App, id: i64, entry: Uuid) -> Result<(String, CareWritten), AppError> {
     let piece = app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
-    let written = app.store.care_history(id).await?.into_iter().find(|care| care.written.entry.id == entry);
-    let written = written.ok_or(AppError::NotFound)?;
+    let written = app.store.care_entry(id, entry).await?.ok_or(AppError::NotFound)?;
     if let Some(batch) = written.batch {
         let why = format!("This was written down on a brew day and is corrected there, in batch {batch}.");
         return Err(AppError::Conflict(why));

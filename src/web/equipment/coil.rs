@@ -69,7 +69,7 @@ impl CoilTold {
             return Ok(None);
         }
         let runs = app.store.coil_history(id).await?;
-        let care = app.store.care_log(id).await?;
+        let care = app.store.care_between(id, &runs).await?;
         Ok((!runs.is_empty()).then(|| Self::of(frame, &piece.name, &runs, &care)))
     }
 
@@ -231,7 +231,7 @@ fn changed(frame: &Frame, run: &CoilRun, before: Option<&CoilRun>, care: &[CareL
 async fn batches_csv(State(app): State<App>, frame: Frame, Path(id): Path<i64>) -> Result<Response, AppError> {
     app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
     let runs = app.store.coil_history(id).await?;
-    let care = app.store.care_log(id).await?;
+    let care = app.store.care_between(id, &runs).await?;
     let head = [
         (header::CONTENT_TYPE, "text/csv; charset=utf-8; header=present".to_owned()),
         (header::CONTENT_DISPOSITION, format!("attachment; filename=\"coil-{id}.csv\"")),

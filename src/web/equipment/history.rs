@@ -74,10 +74,16 @@ fn act(entry: &CareEntry, frame: &Frame) -> String {
     format!("{time}\u{a0}{what}")
 }
 
-/// Everything ever written about the care of a piece, the latest first.
-pub(super) async fn read(app: &App, frame: &Frame, id: i64) -> Result<Vec<CareEntry>, AppError> {
-    let written = app.store.care_history(id).await?;
-    Ok(written.iter().rev().map(|care| line(care, frame, id)).collect())
+/// What was written about the care of a piece, the latest first and at most so much
+/// of it, and how much there is.
+pub(super) async fn read(app: &App, frame: &Frame, id: i64, most: u32) -> Result<(Vec<CareEntry>, usize), AppError> {
+    let (written, total) = app.store.care_history(id, most).await?;
+    Ok((written.iter().rev().map(|care| line(care, frame, id)).collect(), total))
+}
+
+/// One entry, where it is or was about the piece.
+pub(super) async fn one(app: &App, frame: &Frame, id: i64, entry: Uuid) -> Result<Option<CareEntry>, AppError> {
+    Ok(app.store.care_entry(id, entry).await?.map(|care| line(&care, frame, id)))
 }
 
 fn line(care: &CareWritten, frame: &Frame, id: i64) -> CareEntry {

@@ -18,6 +18,11 @@ use crate::brewday::{care::Weighing, choices::Choice, plausible::Dimension};
 use crate::store::{EquipmentUse, StoredEquipment};
 use crate::web::{App, AppError, Frame, Page, care::CareTold, form::Form, see_other, units::Shown, when::Moment};
 
+/// The newest care that a page shows: a year of brewing every other week.
+const CARE_SHOWN: u32 = 100;
+/// The newest batches that it shows.
+const USES_SHOWN: u32 = 30;
+
 pub(super) fn router() -> Router<App> {
     Router::new()
         .route("/equipment/{id}", get(show))
@@ -32,25 +37,31 @@ pub(super) struct PiecePage {
     frame: Frame,
     stored: StoredEquipment,
     told: CareTold,
-    /// Everything ever written about its care, the latest first.
+    /// What was written about its care, the latest first.
     history: Vec<CareEntry>,
+    /// How much there is of that in all.
+    history_total: usize,
     /// The batches wort touched it in, the latest first.
     uses: Vec<EquipmentUse>,
+    /// How many there are of those in all.
+    uses_total: usize,
     /// What its batches say of a coil.
     coil: Option<CoilTold>,
     form: Form,
     /// The care entry that was kept just now.
-    kept: Option<Uuid>,
+    kept: Option<CareEntry>,
 }
 
 impl PiecePage {
-    pub(super) async fn read(app: &App, frame: Frame, id: i64, form: Form) -> Result<Self, AppError> {
+    /// The page with the newest of its care and uses, or with all of both.
+    pub(super) async fn read(app: &App, frame: Frame, id: i64, form: Form, all: bool) -> Result<Self, AppError> {
+        let most = |newest| if all { u32::MAX } else { newest };
         let stored = app.store.equipment(id).await?.ok_or(AppError::NotFound)?;
-        let history = history::read(app, &frame, id).await?;
-        let uses = app.store.equipment_uses(id).await?;
+        let (history, history_total) = history::read(app, &frame, id, most(CARE_SHOWN)).await?;
+        let (uses, uses_total) = app.store.equipment_uses(id, most(USES_SHOWN)).await?;
         let told = CareTold::new(&stored.record, &frame.clock);
         let coil = CoilTold::read(app, &frame, id, &stored.record.equipment).await?;
-        Ok(Self { frame, stored, told, history, uses, coil, form, kept: None })
+        Ok(Self { frame, stored, told, history, history_total, uses, uses_total, coil, form, kept: None })
     }
 
     fn id(&self) -> i64 {
@@ -117,15 +128,19 @@ impl PiecePage {
         Some(format!("It last weighed {}, {told}.", mass(now)))
     }
 
-    /// What was kept just now, in words.
-    fn kept(&self) -> Option<&CareEntry> {
-        self.history.iter().find(|entry| Some(entry.id) == self.kept)
+    /// How much of care and uses is not shown, where something isn't.
+    fn more(&self) -> [Option<usize>; 2] {
+        [(self.history_total, self.history.len()), (self.uses_total, self.uses.len())]
+            .map(|(total, shown)| (total > shown).then_some(total))
     }
 }
 
 #[derive(Deserialize)]
 struct Asked {
     kept: Option<Uuid>,
+    /// Whether all of its care and uses is wanted.
+    #[serde(default)]
+    show: String,
 }
 
 async fn show(
@@ -135,8 +150,12 @@ async fn show(
     Query(asked): Query<Asked>,
 ) -> Result<Response, AppError> {
     let form = care::blank(&frame);
-    let page = PiecePage::read(&app, frame, id, form).await?;
-    Ok(Page(PiecePage { kept: asked.kept, ..page }).into_response())
+    let page = PiecePage::read(&app, frame, id, form, asked.show == "all").await?;
+    let kept = match asked.kept {
+        Some(entry) => history::one(&app, &page.frame, id, entry).await?,
+        None => None,
+    };
+    Ok(Page(PiecePage { kept, ..page }).into_response())
 }
 
 async fn retire(State(app): State<App>, frame: Frame, Path(id): Path<i64>) -> Result<Response, AppError> {
