@@ -7,6 +7,7 @@ use crate::brewday::BrewDay;
 use crate::brewday::chill::{Chill, LossFrom};
 use crate::brewday::choices::Cooling;
 use crate::brewday::summary::estimates::hop_additions;
+use crate::brewday::summary::predicted::HopAddition;
 use crate::science::bitterness::isomerisation::Alpha;
 use crate::science::bitterness::tinseth;
 use crate::science::chilling::exchange::{self, Limit};
@@ -137,7 +138,7 @@ fn water_l(chill: &Chill, stage: &crate::brewday::day::CoolingStage) -> Figure<f
 
 /// What the coil did: per stage, over all, and against the standard chill.
 fn coil_figures(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures, missing: &mut Missing) {
-    let fit = day.chilled().map(|chilled| &*chilled.fit).ok_or_else(|| NOT_STARTED.to_owned());
+    let fit = day.chilled().map(|chilled| &**chilled.fit()).ok_or_else(|| NOT_STARTED.to_owned());
     if let (Ok(chill), Ok(fit)) = (chill, &fit) {
         figures.stages = stage_figures(chill, fit);
         figures.limited_by = limited_by(chill, fit);
@@ -299,17 +300,14 @@ fn after_effects(day: &BrewDay, chill: &Started<'_>, figures: &mut ChillFigures,
     let alpha = whole.clone().and_then(|(chill, along)| {
         let height = Length::from_metres(day.batch.altitude_m.unwrap_or(0.0));
         let boil = boiling_point::at_altitude(height).map_err(beyond)?;
-        hop_additions(day)
-            .into_iter()
-            .map(|hop| {
-                let alpha_mg_l = tinseth::alpha_acid(hop.alpha, hop.mass, chill.wort.volume);
-                let at_flame_out = Alpha::FRESH.held(boil, hop.boiled);
-                let made = Alpha { iso: 0.0, lost: 0.0, ..at_flame_out }.along(&along).iso;
-                alpha_mg_l.map(|alpha| alpha * made).map_err(beyond)
-            })
-            .sum::<Figure<f64>>()
-            // The sum of nothing is −0.
-            .map(|sum| sum + 0.0)
+        let hops = hop_additions(day);
+        let held = |boiled| Alpha { iso: 0.0, lost: 0.0, ..Alpha::FRESH.held(boil, boiled) };
+        let after = Alpha::all_along(hops.iter().map(|hop| held(hop.boiled)).collect::<Vec<_>>(), &along);
+        let alpha_mg_l =
+            |hop: &HopAddition| tinseth::alpha_acid(hop.alpha, hop.mass, chill.wort.volume).map_err(beyond);
+        let made = hops.iter().zip(after).map(|(hop, after)| Ok(alpha_mg_l(hop)? * after.iso));
+        // The sum of nothing is −0.
+        made.sum::<Figure<f64>>().map(|sum| sum + 0.0)
     });
     figures.alpha_isomerised_after_flame_out_mg_per_l =
         missing.keep("chill.alpha_isomerised_after_flame_out_mg_per_l", alpha);

@@ -70,9 +70,11 @@ impl Alpha {
     /// ```
     #[must_use]
     pub fn held(self, at: Temperature, lasts: TimeSpan) -> Self {
-        let Rates { formation_per_min: k1, loss_per_min: k2 } = rates(at);
-        let t = lasts.minutes();
-        let (formed, lost) = ((-k1 * t).exp(), (-k2 * t).exp());
+        self.turned(&Turn::of(at, lasts))
+    }
+
+    fn turned(self, turn: &Turn) -> Self {
+        let Turn { rates: Rates { formation_per_min: k1, loss_per_min: k2 }, formed, lost } = *turn;
         let left = self.left * formed;
         let iso = self.iso * lost + self.left * k1 / (k2 - k1) * (formed - lost);
         Self { left, iso, lost: self.left + self.iso + self.lost - left - iso }
@@ -91,7 +93,36 @@ impl Alpha {
     /// ```
     #[must_use]
     pub fn along(self, curve: &Curve) -> Self {
-        curve.pieces().fold(self, |alpha, piece| alpha.held(piece.at, piece.lasts))
+        let [after] = Self::all_along([self], curve);
+        after
+    }
+
+    /// The same of several doses at once: what time and temperature do is worked out
+    /// once for all of them, and that is what takes long.
+    #[must_use]
+    pub fn all_along<Doses: AsMut<[Self]>>(mut doses: Doses, curve: &Curve) -> Doses {
+        for piece in curve.pieces() {
+            let turn = Turn::of(piece.at, piece.lasts);
+            doses.as_mut().iter_mut().for_each(|alpha| *alpha = alpha.turned(&turn));
+        }
+        doses
+    }
+}
+
+/// What a time at one temperature does to any dose.
+struct Turn {
+    rates: Rates,
+    /// `e^(−k₁t)`.
+    formed: f64,
+    /// `e^(−k₂t)`.
+    lost: f64,
+}
+
+impl Turn {
+    fn of(at: Temperature, lasts: TimeSpan) -> Self {
+        let rates = rates(at);
+        let t = lasts.minutes();
+        Self { formed: (-rates.formation_per_min * t).exp(), lost: (-rates.loss_per_min * t).exp(), rates }
     }
 }
 

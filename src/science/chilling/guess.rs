@@ -49,9 +49,9 @@ pub(super) fn first_guess(model: &Model<'_>, guess: Guess) -> Vec<f64> {
                     at[slot] = 1.4 + 0.5 * f64::from(step);
                     let mut cost = 0.0;
                     let of = |k: usize| model.coil(&at, k);
-                    chain.walk(start, of, model.ways(&at), until, |i, wort| {
+                    chain.walk(start, of, model.ways(&at), (from, until), |i, wort| {
                         let (_, time, read) = chain.readings[i];
-                        if time >= from && time <= until && looks_at(i) {
+                        if time <= until && looks_at(i) {
                             cost += model.cost_and_weight(offset + i, wort - read).0;
                         }
                     });

@@ -118,13 +118,17 @@ pub struct Hold {
     pub dip: Option<PassingDip>,
 }
 
+impl Hold {
+    /// Before the first reading.
+    pub const NOT_STARTED: Self = Self { verdict: Verdict::NotStarted, dip: None };
+}
+
 /// Judges the readings as they stand at the latest of them.
 ///
 /// `readings` are in order of time, as [`Series`](super::series::Series) keeps them.
 #[must_use]
 pub fn verdict(readings: &[Reading], rule: &Rule) -> Hold {
-    let start = Hold { verdict: Verdict::NotStarted, dip: None };
-    verdicts(readings, rule).last().copied().unwrap_or(start)
+    verdicts(readings, rule).last().copied().unwrap_or(Hold::NOT_STARTED)
 }
 
 /// The verdict at each reading in turn.
@@ -162,10 +166,16 @@ fn judged(still: &[Reading], pass: f64, tolerance: f64, known: Option<TimeSpan>)
 /// When the wort was first settled at or below `target`.
 #[must_use]
 pub fn first_settled(readings: &[Reading], rule: &Rule, target: Temperature) -> Option<TimeSpan> {
-    let holds = verdicts(readings, rule);
+    first_settled_by(readings, &verdicts(readings, rule), rule, target)
+}
+
+/// The same by the [`verdicts`] of these readings, where they are known already.
+#[must_use]
+pub fn first_settled_by(readings: &[Reading], verdicts: &[Hold], rule: &Rule, target: Temperature) -> Option<TimeSpan> {
     let reached = target + rule.tolerance;
-    let at = holds.iter().position(|h| matches!(h.verdict, Verdict::Settled { wort, .. } if wort <= reached))?;
-    Some(readings[at].at)
+    let is_settled = |hold: &Hold| matches!(hold.verdict, Verdict::Settled { wort, .. } if wort <= reached);
+    let (reading, _) = readings.iter().zip(verdicts).find(|(_, hold)| is_settled(hold))?;
+    Some(reading.at)
 }
 
 /// The longest run of latest readings that meets conditions 2 and 3.

@@ -16,6 +16,8 @@ use super::trajectory::Chain;
 /// 0.5 K for the extract); a first reading that asks for more is wrong.
 const BOILING: f64 = 100.5;
 const BOILING_SE: f64 = 0.5;
+/// All the readings of a chain.
+const ALL: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
 
 /// Stages that are one coil in one bath after another, and what is believed of it.
 #[derive(Clone, Debug, Default)]
@@ -85,7 +87,7 @@ impl Problem for Model<'_> {
         into.clear();
         for (c, chain) in self.chains.iter().enumerate() {
             let coil = |k: usize| self.coil(at, k);
-            chain.walk(at[c], coil, self.ways(at), f64::INFINITY, |i, model| {
+            chain.walk(at[c], coil, self.ways(at), ALL, |i, model| {
                 into.push(model - chain.readings[i].2);
             });
         }

@@ -153,10 +153,12 @@ pub(super) fn solve(
         _ => None,
     };
     let all = [Guess::All, Guess::NotFirst, Guess::NotUnsettled];
-    let guesses = match near {
+    let mut guesses = match near {
         Some(guess) => vec![guess],
         None => all.map(|guess| first_guess(&model, guess)).into(),
     };
+    // From one place there is one way down.
+    guesses.dedup();
     for guess in guesses {
         let found = minimise(&model, guess, ROUGHLY);
         let apart = |other: &Minimum| {

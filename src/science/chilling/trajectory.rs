@@ -154,14 +154,14 @@ impl Chain {
         coils
     }
 
-    /// Walks the legs and hands each reading's model temperature to `see`, as far
-    /// as `until`.
+    /// Walks the legs and hands the model temperature of each reading from `from` on
+    /// to `see`, as far as `until`.
     pub(super) fn walk(
         &self,
         start: f64,
         coil: impl Fn(usize) -> f64,
         kettle: (f64, f64, f64),
-        until: f64,
+        (from, until): (f64, f64),
         mut see: impl FnMut(usize, f64),
     ) {
         let (wort_capacity, loss, room) = kettle;
@@ -180,7 +180,9 @@ impl Chain {
             while let Some(&(_, at, _)) = self.readings.get(next)
                 && at <= leg.ends
             {
-                see(next, path.wort(at - leg.starts));
+                if at >= from {
+                    see(next, path.wort(at - leg.starts));
+                }
                 next += 1;
             }
             if next == self.readings.len() || leg.ends > until {
