@@ -8,7 +8,7 @@ use serde_json::Value;
 use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
-use super::choices::{GravityPoint, VolumePoint};
+use super::choices::{Cooling, GravityPoint, VolumePoint};
 use super::day::{Fate, LogLine};
 use super::{Body, BrewDay, Summary};
 
@@ -64,6 +64,33 @@ pub enum Cause {
     Late(Duration),
     /// It is about wort that was being chilled already.
     Afterwards,
+}
+
+/// What an entry changed of what was known already.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// Why it did.
+    pub cause: Cause,
+    /// Every figure and verdict that came out otherwise.
+    pub moved: Vec<Moved>,
+    /// The way of each cooling stage there was then.
+    pub stages: Vec<Cooling>,
+}
+
+impl Change {
+    /// What an entry (or a correction) of a day changed when it came; `None` where
+    /// it came in its turn. It takes two folds and two summaries, and what comes
+    /// into the book later makes no difference to it: [`BrewDay::change`] keeps it.
+    #[must_use]
+    pub fn of(day: &BrewDay, id: Uuid) -> Option<Self> {
+        let cause = cause(day, id)?;
+        let (before, after) = around(day, id)?;
+        Some(Self {
+            cause,
+            moved: moved(&Summary::of(&before), &Summary::of(&after)),
+            stages: after.cooling_stages().iter().map(|stage| stage.cooling.method).collect(),
+        })
+    }
 }
 
 /// In which order a day came into the book: of each line, the newest time of the

@@ -1,6 +1,8 @@
 //! The day's chill as the science of chilling takes it: one reading of the log
 //! that the summary, the live page and the comparison all work from.
 
+use std::sync::OnceLock;
+
 use time::OffsetDateTime;
 
 use super::choices::{Cooling, EquipmentKind, GravityPoint, Place, VolumePoint};
@@ -56,6 +58,24 @@ pub struct Chill {
     pub is_room_read: bool,
     /// How many earlier batches on this kettle its loss was learned from.
     pub loss_batches: Option<usize>,
+    worked_out: WorkedOut,
+}
+
+/// What takes long and is asked for more than once: by the figures, the live page
+/// and the picture. Each is worked out when it is first asked for.
+#[derive(Clone, Debug, Default)]
+struct WorkedOut {
+    for_the_fit: OnceLock<Series>,
+    holds: OnceLock<Holds>,
+    /// By stage.
+    stir_gains: OnceLock<Vec<Option<(Estimate, Estimate)>>>,
+}
+
+/// The readings the hold is judged by, and the verdict at each.
+#[derive(Clone, Debug)]
+struct Holds {
+    readings: Vec<series::Reading>,
+    verdicts: Vec<Hold>,
 }
 
 /// Where the kettle's own loss is known from.
@@ -109,6 +129,7 @@ impl Chill {
             stages,
             is_room_read: room_read.is_some(),
             loss_batches: learned.map(|learned| learned.batches),
+            worked_out: WorkedOut::default(),
         })
     }
 
@@ -127,19 +148,26 @@ impl Chill {
     /// Whether the latest reading counts yet.
     #[must_use]
     pub fn hold(&self) -> Hold {
-        hold::verdict(&self.for_the_hold(), &self.rule())
+        self.verdicts().last().copied().unwrap_or(Hold::NOT_STARTED)
+    }
+
+    /// The verdict at each reading the hold is judged by, in turn.
+    #[must_use]
+    pub fn verdicts(&self) -> &[Hold] {
+        &self.holds().verdicts
     }
 
     /// When the wort was first settled at or below a temperature.
     #[must_use]
     pub fn first_settled(&self, target: Temperature) -> Option<TimeSpan> {
-        hold::first_settled(&self.for_the_hold(), &self.rule(), target)
+        let Holds { readings, verdicts } = self.holds();
+        hold::first_settled_by(readings, verdicts, &self.rule(), target)
     }
 
     /// A conductance for each stage, and one over all.
     #[must_use]
     pub fn fit(&self) -> fit::ChillFit {
-        fit::fit(&self.for_the_fit(), &self.setting())
+        fit::fit(self.for_the_fit(), &self.setting())
     }
 
     /// What the fit is told beside the readings.
@@ -163,7 +191,9 @@ impl Chill {
     /// The coil before and after the last stir of a stage, where that stir helped.
     #[must_use]
     pub fn stir_gain(&self, stage: usize) -> Option<(Estimate, Estimate)> {
-        let gain = fit::stir_gain(&self.for_the_fit(), &self.setting(), stage);
+        let gain_in = |stage| fit::stir_gain(self.for_the_fit(), &self.setting(), stage);
+        let gains = || (0..self.stages.len()).map(gain_in).collect();
+        let gain = self.worked_out.stir_gains.get_or_init(gains).get(stage).copied().flatten();
         gain.filter(|(before, after)| exchange::stir_helped(*before, *after))
     }
 
@@ -171,6 +201,13 @@ impl Chill {
     #[must_use]
     pub fn is_stirred(&self, stage: usize) -> bool {
         self.stages.get(stage).is_some_and(|one| one.events.iter().any(|(_, event)| *event == ChillEvent::Stirred))
+    }
+
+    fn holds(&self) -> &Holds {
+        self.worked_out.holds.get_or_init(|| {
+            let readings = self.for_the_hold();
+            Holds { verdicts: hold::verdicts(&readings, &self.rule()), readings }
+        })
     }
 
     /// The readings the hold is judged by: of a probe that sends many, the last
@@ -186,7 +223,11 @@ impl Chill {
     /// of times is drawn together into groups, each one reading at its mean time
     /// with its middle temperature. The fit costs by the reading, and a group's
     /// mean is as sure as its readings.
-    fn for_the_fit(&self) -> Series {
+    fn for_the_fit(&self) -> &Series {
+        self.worked_out.for_the_fit.get_or_init(|| self.drawn_together())
+    }
+
+    fn drawn_together(&self) -> Series {
         let stages = self.series.stages();
         if (0..stages.len()).all(|index| self.series.readings_in(index).len() <= GROUPS) {
             return self.series.clone();

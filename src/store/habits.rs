@@ -1,8 +1,11 @@
 //! What the last finished batches say of how this brewer's equipment behaves.
 
+use std::collections::HashMap;
+use std::sync::{Mutex, PoisonError};
+
 use sqlx::SqliteConnection;
 
-use super::{Result, Store, batches, log, to_json};
+use super::{AsOf, Result, Store, batches, log, to_json};
 use crate::brewday::choices::{Choice, EquipmentKind};
 use crate::brewday::habits::{Finished, Habits, absorbed_l_per_kg};
 use crate::brewday::{Batch, BatchState, BrewDay};
@@ -10,6 +13,8 @@ use crate::brewday::{Batch, BatchState, BrewDay};
 /// How many batches this reads: a habit is the median of five, and not every
 /// batch has every figure.
 const LOOK_BACK: i64 = 12;
+/// Habits that are kept: a brewer looks at a few batches.
+const KEPT: usize = 32;
 
 struct Row {
     batch_id: i64,
@@ -18,6 +23,36 @@ struct Row {
     post_boil_l: Option<f64>,
     into_fermenter_l: Option<f64>,
     is_sparge_logged: bool,
+}
+
+/// Whose habits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+struct Asked {
+    kettle: Option<i64>,
+    mash_vessel: Option<i64>,
+    before: i64,
+}
+
+/// The habits asked for last. Reading them takes two dozen batches, every stage of
+/// a brew day asks for them, and what is logged on it changes none.
+#[derive(Debug, Default)]
+pub(super) struct Known(Mutex<Option<(AsOf, HashMap<Asked, Habits>)>>);
+
+impl Known {
+    fn get(&self, as_of: AsOf, asked: &Asked) -> Option<Habits> {
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        known.as_ref().filter(|(at, _)| *at == as_of)?.1.get(asked).copied()
+    }
+
+    fn keep(&self, as_of: AsOf, asked: Asked, habits: Habits) {
+        // A panic under this lock can only have lost them, never bent them.
+        let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let (at, kept) = known.get_or_insert_with(|| (as_of, HashMap::new()));
+        if *at != as_of || kept.len() >= KEPT {
+            (*at, *kept) = (as_of, HashMap::new());
+        }
+        kept.insert(asked, habits);
+    }
 }
 
 impl Store {
@@ -43,6 +78,16 @@ impl Store {
     }
 
     async fn habits_before(&self, kettle: Option<i64>, mash_vessel: Option<i64>, before: i64) -> Result<Habits> {
+        let (asked, as_of) = (Asked { kettle, mash_vessel, before }, self.as_of_beyond_days_under_way());
+        if let Some(known) = self.0.habits.get(as_of, &asked) {
+            return Ok(known);
+        }
+        let habits = self.read_habits(asked).await?;
+        self.0.habits.keep(as_of, asked, habits);
+        Ok(habits)
+    }
+
+    async fn read_habits(&self, Asked { kettle, mash_vessel, before }: Asked) -> Result<Habits> {
         // One snapshot for all that is read.
         let mut snapshot = self.0.readers.begin().await?;
         let on_kettle = last_with(&mut snapshot, EquipmentKind::Kettle, kettle, before).await?;

@@ -85,6 +85,7 @@ struct Inner {
     days: days::Days,
     settings: settings::Kept,
     writes: writing::Writes,
+    habits: habits::Known,
     changes: broadcast::Sender<Change>,
     ended: watch::Sender<()>,
     key: OnceLock<seal::Key>,

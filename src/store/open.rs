@@ -208,6 +208,7 @@ impl Store {
             days: Days::default(),
             settings: Default::default(),
             writes: Default::default(),
+            habits: Default::default(),
             changes: broadcast::Sender::new(CHANGES_KEPT),
             ended: watch::Sender::new(()),
             key: OnceLock::new(),

@@ -1,6 +1,7 @@
 //! What was computed from a batch's log, kept beside it so that lists never fold one.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use sqlx::SqliteConnection;
 
@@ -70,6 +71,22 @@ impl Store {
         body.map(|body| from_json("a summary", &body)).transpose()
     }
 
+    /// The summary of a day that was read: kept with the day, so that its pages
+    /// read it once between two entries.
+    ///
+    /// # Errors
+    /// The data file can't be read.
+    pub async fn summary_of(&self, day: &BrewDay) -> Result<Option<Arc<Summary>>> {
+        if let Some(known) = day.known_summary() {
+            return Ok(Some(Arc::clone(known)));
+        }
+        let summary = self.summary(day.batch.id).await?.map(Arc::new);
+        if let Some(summary) = &summary {
+            day.know(summary);
+        }
+        Ok(summary)
+    }
+
     /// Computes every summary anew where another version computed them: it may
     /// have done so otherwise.
     pub(super) async fn refresh_summaries(&self) -> Result<()> {
@@ -107,7 +124,7 @@ impl Store {
         let mut checked = Checked::default();
         for batch in batch_ids(&mut snapshot).await? {
             let Some(day) = log::fold(&mut snapshot, batch).await? else { continue };
-            let same = kept(&mut snapshot, batch).await? == Some(Row::of(&day)?);
+            let same = kept(&mut snapshot, batch).await? == Some(Row::of(&day, &Summary::of(&day))?);
             if !same || kept_uses(&mut snapshot, batch).await? != uses(&day) {
                 checked.different.push(batch);
             }
@@ -120,7 +137,9 @@ impl Store {
 
 /// Keeps the summary of a day, and when it used its equipment.
 pub(super) async fn write(change: &mut SqliteConnection, day: &BrewDay) -> Result<()> {
-    let row = Row::of(day)?;
+    let summary = Arc::new(Summary::of(day));
+    let row = Row::of(day, &summary)?;
+    day.know(&summary);
     sqlx::query!(
         "
         insert into summary (
@@ -253,11 +272,10 @@ async fn batch_ids(connection: &mut SqliteConnection) -> Result<Vec<i64>> {
 }
 
 impl Row {
-    fn of(day: &BrewDay) -> Result<Self> {
-        let summary = Summary::of(day);
+    fn of(day: &BrewDay, summary: &Summary) -> Result<Self> {
         Ok(Self {
             seq: day.seq(),
-            body: to_json(&summary)?,
+            body: to_json(summary)?,
             brewed_ms: to_ms(day.brewed_at()),
             state: day.state().key().to_owned(),
             original_sg: summary.gravity.original_sg,

@@ -6,7 +6,6 @@ use super::chart::{Cooling, Forecast, Picture, Point, Stage, Table};
 use super::stage_labels::stage_labels;
 use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
-use crate::science::chilling::hold::{self, Hold};
 use crate::science::units::{Temperature, TimeSpan};
 
 /// What the picture shows, in the brewer's degrees and minutes since flame-out.
@@ -101,8 +100,7 @@ fn stages(chill: &Chill) -> Vec<(String, f64, Option<f64>)> {
 
 /// The lowest point of each passing dip.
 fn dips(chill: &Chill, frame: &Frame) -> Vec<Point> {
-    let holds: Vec<Hold> = hold::verdicts(chill.series.readings(), &chill.rule());
-    let lowest = holds.iter().filter_map(|hold| hold.dip).map(|dip| point(frame, dip.lowest_at, dip.lowest));
+    let lowest = chill.verdicts().iter().filter_map(|hold| hold.dip).map(|dip| point(frame, dip.lowest_at, dip.lowest));
     let mut dips: Vec<Point> = lowest.collect();
     dips.dedup();
     dips

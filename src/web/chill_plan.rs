@@ -4,6 +4,8 @@
 //! keeping a plan is a POST. The same request is planned for each aim, side by
 //! side.
 
+use std::sync::Arc;
+
 use askama::Template;
 use axum::{
     Router,
@@ -160,9 +162,9 @@ impl ChillPlanPage {
     }
 }
 
-async fn loaded(app: &App, batch: i64) -> Result<(std::sync::Arc<BrewDay>, Summary), AppError> {
+async fn loaded(app: &App, batch: i64) -> Result<(Arc<BrewDay>, Arc<Summary>), AppError> {
     let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
-    let summary = app.store.summary(batch).await?.ok_or(AppError::NotFound)?;
+    let summary = app.store.summary_of(&day).await?.ok_or(AppError::NotFound)?;
     Ok((day, summary))
 }
 

@@ -1,7 +1,12 @@
 //! A law of the brew day: however its log came in, entry by entry or all at
 //! once, it is the same day.
 
-use gylebook::brewday::{Batch, BrewDay, CheckLists, Entry, LoggedEntry, Recipe};
+use std::sync::Arc;
+
+use gylebook::brewday::changes::Change;
+use gylebook::brewday::chill_now::ChillNow;
+use gylebook::brewday::{Batch, BrewDay, CheckLists, Entry, LoggedEntry, Recipe, Summary};
+use gylebook::science::chilling::Estimate;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use time::format_description::well_known::Rfc3339;
@@ -85,5 +90,36 @@ proptest! {
             grown.grow(logged);
         }
         prop_assert_eq!(grown, BrewDay::fold(batch(), log));
+    }
+
+}
+
+proptest! {
+    // Each folds and fits the day anew at every entry.
+    #![proptest_config(ProptestConfig::with_cases(24))]
+    #[test]
+    fn what_a_day_keeps_worked_out_is_never_that_of_an_earlier_day(log in logs()) {
+        let mut grown = BrewDay::fold(batch(), Vec::new());
+        for (index, logged) in log.iter().enumerate() {
+            grown.grow(logged.clone());
+            let fresh = BrewDay::fold(batch(), log[..=index].to_vec());
+            prop_assert_eq!(grown.known_summary(), None);
+            let summary = Summary::of(&fresh);
+            prop_assert_eq!(&Summary::of(&grown), &summary);
+            grown.know(&Arc::new(summary));
+            for before in &log[..=index] {
+                let id = before.entry.id;
+                prop_assert_eq!(grown.change(id).as_deref().cloned(), Change::of(&fresh, id));
+            }
+            let told = |day: &BrewDay, at: OffsetDateTime| {
+                let usual = Some(Estimate::from_watts_per_kelvin(120.0, 10.0));
+                // Asked twice, by two usual coils: the second time from what is kept.
+                [usual, None, usual].map(|usual| format!("{:?}", ChillNow::of(day, usual, at)))
+            };
+            let at = logged.entry.at + Duration::minutes(1);
+            let kept = told(&grown, at);
+            prop_assert_eq!(&kept, &told(&fresh, at));
+            prop_assert_eq!(&kept[0], &kept[2]);
+        }
     }
 }

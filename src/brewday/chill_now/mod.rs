@@ -21,7 +21,7 @@ use time::{Duration, OffsetDateTime};
 use super::BrewDay;
 use super::chill::{Chill, LossFrom};
 use super::choices::Cooling;
-use super::day::{Chilled, CoolingStage};
+use super::day::CoolingStage;
 use crate::science::chilling::Estimate;
 use crate::science::chilling::fit::ChillFit;
 use crate::science::chilling::hold::{Hold, PassingDip, Verdict};
@@ -131,21 +131,25 @@ impl ChillNow {
     /// other days. `None` before flame-out and the first cooling stage.
     #[must_use]
     pub fn of(day: &BrewDay, usual: Option<Estimate>, now: OffsetDateTime) -> Option<Self> {
-        let Chilled { chill, fit } = day.chilled()?.clone();
+        let chilled = day.chilled()?;
+        let (chill, fit) = (Arc::clone(&chilled.chill), Arc::clone(chilled.fit()));
         let loss_from = chill.loss_from(&fit);
         let over = over(day);
         let reading = reading(&chill, now);
         let hold = hold(&chill, chill.hold(), day);
         let (ready, ready_from) = baths::ready(day, &chill);
-        let now_since = TimeSpan::from_seconds((now - chill.zero).as_seconds_f64());
+        // To the second: the wort moves by less than a twentieth of a degree in one.
+        let now_since = TimeSpan::from_seconds((now - chill.zero).as_seconds_f64().floor());
         let outlook = if over.is_some() {
             Err(NotKnown::Over)
         } else if reading.is_some_and(|reading| reading.age > STALE) {
             Err(NotKnown::Stale)
         } else {
-            outlook::live_now(&chill, &fit, usual, now_since)
-                .map(|live| outlook::outlook(day, &chill, &fit, &live, usual, &ready))
-                .map_err(NotKnown::NotYet)
+            let tell = || {
+                let live = outlook::live_now(chilled, usual, now_since)?;
+                Ok(outlook::outlook(day, &chill, &fit, &live, usual, &ready))
+            };
+            chilled.outlook_at(usual, now_since, tell).map_err(NotKnown::NotYet)
         };
         Some(Self { chill, fit, loss_from, reading, hold, over, outlook, ready, ready_from })
     }
@@ -180,7 +184,7 @@ impl ChillNow {
 
 fn over(day: &BrewDay) -> Option<OffsetDateTime> {
     use super::choices::Stage as DayStage;
-    let finished = day.standing.iter().rev().find_map(|entry| match entry.body {
+    let finished = day.events().rev().find_map(|entry| match entry.body {
         super::Body::StageFinished { stage: DayStage::Chill } => Some(Some(entry.at)),
         super::Body::StageStarted { stage: DayStage::Chill } => Some(None),
         _ => None,

@@ -4,13 +4,14 @@ use super::ahead;
 use super::baths::BathReady;
 use crate::brewday::BrewDay;
 use crate::brewday::chill::Chill;
+use crate::brewday::day::Chilled;
 use crate::science::chilling::Estimate;
 use crate::science::chilling::advice::{self, Advice, Hand, Move, NoAdvice};
 use crate::science::chilling::constants::ICE_TEMPERATURE;
 use crate::science::chilling::exchange::{self, Limit};
 use crate::science::chilling::fit::ChillFit;
 use crate::science::chilling::forecast::Forecast;
-use crate::science::chilling::live::{self, Live, NotYet, Source};
+use crate::science::chilling::live::{Live, NotYet, Source};
 use crate::science::chilling::remedies::ice_that_just_does;
 use crate::science::chilling::stage::{Bath, Coolant, Moment, Stage};
 use crate::science::units::{Conductance, FlowRate, Temperature, TemperatureDifference, TimeSpan};
@@ -111,9 +112,9 @@ pub struct PathPoint {
     pub high_c: f64,
 }
 
-pub(super) fn live_now(chill: &Chill, fit: &ChillFit, usual: Option<Estimate>, now: TimeSpan) -> Result<Live, NotYet> {
-    let setting = chill.setting();
-    let at_reading = match live::live(&chill.series, &setting, usual) {
+pub(super) fn live_now(chilled: &Chilled, usual: Option<Estimate>, now: TimeSpan) -> Result<Live, NotYet> {
+    let (chill, fit) = (&chilled.chill, chilled.fit());
+    let at_reading = match chilled.at_reading(usual) {
         // Read before the coil went in: what the coil does on other days carries it on.
         Err(NotYet::NoStage) => ahead::from_reading(chill, fit, usual)?,
         other => stirred(other?, chill),

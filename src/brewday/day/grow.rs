@@ -13,7 +13,7 @@ impl BrewDay {
     /// Adds an entry that was just received: the day is then what
     /// [`BrewDay::fold`] makes of the log with that entry in it.
     pub fn grow(&mut self, logged: LoggedEntry) {
-        self.worked_out = Default::default();
+        self.worked_out.outdated();
         if !self.is_next(&logged) {
             let before = std::mem::take(&mut self.lines).into_iter().map(|line| line.logged);
             return self.read(before.chain([logged]).collect());

@@ -2,7 +2,7 @@
 
 use time::OffsetDateTime;
 
-use super::BrewDay;
+use super::{BrewDay, Standing};
 use crate::brewday::care::{CareEvent, CareEventKind, CareState};
 use crate::brewday::choices::{Cooling, EquipmentKind, GravityPoint, Place, VolumePoint};
 use crate::brewday::{Body, EquipmentRecord};
@@ -16,8 +16,13 @@ impl BrewDay {
             .iter()
             .filter_map(|record| {
                 let kind = record.equipment.kind;
-                let last = self.standing.iter().rev().find(|entry| touches(kind, &entry.body))?;
-                Some((record.id, last.at))
+                let is_use = |entry: &&Standing| touches(kind, &entry.body);
+                // Of all readings only a mash's tell that something was used.
+                let last = match kind {
+                    EquipmentKind::MashVessel => self.standing.iter().rfind(is_use),
+                    _ => self.events().rfind(is_use),
+                };
+                Some((record.id, last?.at))
             })
             .collect()
     }

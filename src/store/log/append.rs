@@ -78,6 +78,7 @@ impl Store {
                 day => day,
             },
         };
+        let was_in_progress = day.as_ref().is_some_and(|day| day.state().in_progress());
         let mut append = Append { device, now: from_ms(to_ms(now))?, ..Append::to(day) };
         for entry in entries {
             append.take_with_consequences(&mut change, entry).await?;
@@ -93,6 +94,9 @@ impl Store {
         };
         if let Some(day) = &day {
             summaries::write(&mut change, day).await?;
+            if was_in_progress && day.state().in_progress() {
+                change.is_of_a_day_under_way();
+            }
         }
         change.commit().await?;
         if let Some(day) = day {

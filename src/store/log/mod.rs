@@ -4,6 +4,7 @@ mod append;
 
 use std::sync::Arc;
 
+use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 use sqlx::{SqliteConnection, SqliteExecutor};
 use uuid::Uuid;
@@ -12,6 +13,7 @@ pub(super) use append::Append;
 pub use append::Receipt;
 
 use super::{Result, Store, batches, from_json, from_ms};
+use crate::brewday::choices::Place;
 use crate::brewday::{Body, BrewDay, Entry, LoggedEntry, Typed};
 
 /// An entry and the log it is in.
@@ -33,6 +35,21 @@ struct Document {
     #[serde(default, skip_serializing_if = "Typed::is_empty")]
     typed: Typed,
 }
+
+/// The document of a thermometer reading, all but the few that are told with a
+/// remark or as typed. A day has thousands of them and some dozens of everything
+/// else, and a document that may be of any kind takes six times as long to read.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ReadingDocument {
+    #[serde(rename = "kind")]
+    _kind: IgnoredAny,
+    place: Place,
+    temperature_c: f64,
+}
+
+/// What such a document begins with.
+const READING: &str = r#"{"kind":"temperature","#;
 
 pub(super) struct Row {
     pub(super) seq: i64,
@@ -153,14 +170,55 @@ pub(super) async fn read_volumes(from: impl SqliteExecutor<'_>, batch: i64) -> R
     rows.into_iter().map(Row::logged).collect()
 }
 
+impl Document {
+    fn read(text: &str) -> Result<Self> {
+        let reading = text.starts_with(READING).then(|| serde_json::from_str(text).ok()).flatten();
+        let Some(ReadingDocument { place, temperature_c, .. }) = reading else { return from_json("an entry", text) };
+        Ok(Self { body: Body::Temperature { place, temperature_c }, note: None, typed: Typed::new() })
+    }
+}
+
 impl Row {
     pub(super) fn logged(self) -> Result<LoggedEntry> {
-        let Document { body, note, typed } = from_json("an entry", &self.body)?;
+        let Document { body, note, typed } = Document::read(&self.body)?;
         Ok(LoggedEntry {
             seq: self.seq,
             received_at: from_ms(self.received_ms)?,
             device: self.device,
             entry: Entry { id: self.entry_id, at: from_ms(self.at_ms)?, body, note, typed },
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reading_is_read_the_short_way_as_it_is_the_long_way() {
+        for (text, is_short) in [
+            (r#"{"kind":"temperature","place":"wort","temperature_c":41.5}"#, true),
+            (r#"{"kind":"temperature","temperature_c":-0.1,"place":"strike_water"}"#, true),
+            (r#"{"kind":"temperature","place":"wort","temperature_c":41.5,"note":"by the wall"}"#, false),
+            (r#"{"kind":"temperature","place":"wort","temperature_c":41.5,"typed":{"temperature_c":"106.7"}}"#, false),
+            (r#"{"place":"wort","temperature_c":41.5,"kind":"temperature"}"#, false),
+            (r#"{"kind":"note","note":"{\"kind\":\"temperature\","}"#, false),
+        ] {
+            let long: Document = serde_json::from_str(text).unwrap();
+            let read = Document::read(text).unwrap();
+            assert_eq!((read.body, read.note, read.typed), (long.body, long.note, long.typed), "{text}");
+            let short = text.starts_with(READING) && serde_json::from_str::<ReadingDocument>(text).is_ok();
+            assert_eq!(short, is_short, "{text}");
+        }
+        for unsound in [r#"{"kind":"temperature","place":"moon","temperature_c":1}"#, r#"{"kind":"temperature","#] {
+            assert!(Document::read(unsound).is_err(), "{unsound}");
+        }
+    }
+
+    #[test]
+    fn a_reading_is_written_so_that_it_is_read_the_short_way() {
+        let body = Body::Temperature { place: Place::Bath, temperature_c: 12.25 };
+        let text = crate::store::to_json(&Document { body, note: None, typed: Typed::new() }).unwrap();
+        assert!(text.starts_with(READING) && serde_json::from_str::<ReadingDocument>(&text).is_ok(), "{text}");
     }
 }

@@ -95,7 +95,7 @@ impl Stream {
     /// Tells what the day has more. Whether anybody still listens.
     async fn tell(&mut self, day: Arc<BrewDay>) -> Result<bool, StoreError> {
         let entries = day.lines.iter().map(|line| &line.logged).filter(|logged| logged.seq > self.seen).collect();
-        let chill = self.app.store.summary(self.batch).await?.unwrap_or_default().chill;
+        let chill = self.app.store.summary_of(&day).await?.unwrap_or_default().chill.clone();
         let grown = Grown { seq: day.seq(), entries, chill };
         self.seen = grown.seq;
         let event = Event::default().event("entries").id(grown.seq.to_string()).json_data(&grown);

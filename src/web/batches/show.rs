@@ -46,7 +46,7 @@ impl BatchPage {
 
     async fn load(app: &App, id: i64, frame: Frame, asked: &log::Asked, form: Option<Form>) -> Result<Self, AppError> {
         let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-        let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+        let summary = app.store.summary_of(&day).await?.ok_or(AppError::NotFound)?;
         let groups = figures::groups(&summary, &frame);
         let that_day = frame.on(day.brewed_at());
         Ok(Self {

@@ -4,11 +4,11 @@
 use time::Duration;
 use uuid::Uuid;
 
-use crate::brewday::changes::{self, Amount, Cause, Moved};
+use crate::brewday::BrewDay;
+use crate::brewday::changes::{Amount, Cause, Moved};
 use crate::brewday::choices::Choice;
 use crate::brewday::plausible::Dimension;
 use crate::brewday::summary::{ChillVerdict, FlushVerdict, LimitedBy};
-use crate::brewday::{BrewDay, Summary};
 use crate::web::stage_labels::stage_labels;
 use crate::web::{Frame, figures};
 
@@ -30,15 +30,13 @@ impl MovedTold {
     /// where it came in its turn.
     #[must_use]
     pub fn of(day: &BrewDay, frame: &Frame, id: Uuid) -> Option<Self> {
-        let cause = changes::cause(day, id)?;
-        let (before, after) = changes::around(day, id)?;
-        let names = stage_labels(after.cooling_stages().iter().map(|stage| stage.cooling.method));
-        let moved = changes::moved(&Summary::of(&before), &Summary::of(&after));
-        let told = moved.iter().filter(|one| !NOT_TOLD.contains(&one.figure.as_str()));
+        let change = day.change(id)?;
+        let names = stage_labels(change.stages.iter().copied());
+        let told = change.moved.iter().filter(|one| !NOT_TOLD.contains(&one.figure.as_str()));
         let told = told.filter_map(|one| Some(((one.is_slight(), rank(&one.figure)), sentence(frame, &names, one)?)));
         let mut told: Vec<((bool, usize), String)> = told.collect();
         told.sort_by_key(|(rank, _)| *rank);
-        Some(Self { cause: cause_told(cause), figures: told.into_iter().map(|(_, told)| told).collect() })
+        Some(Self { cause: cause_told(change.cause), figures: told.into_iter().map(|(_, told)| told).collect() })
     }
 
     /// The same where the cause is said already.

@@ -55,7 +55,7 @@ pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Fra
     let plan = DayPlan::of_batch(batch, app.store.habits_of(batch).await?);
     let mut baths = batch.chill_plan.as_ref().map_or_else(BathPlan::unplanned, |kept| BathPlan::of(kept, &frame));
     if batch.chill_plan.is_some() {
-        let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+        let summary = app.store.summary_of(&day).await?.ok_or(AppError::NotFound)?;
         let beside = BatchPlan::load(&app, &day, &summary).await?;
         baths = beside.map_or(baths.clone(), |plan| baths.beside(&plan.table(&frame)));
     }

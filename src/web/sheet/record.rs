@@ -94,7 +94,7 @@ pub(super) struct StageTold {
 
 pub(super) async fn show(State(app): State<App>, Path(id): Path<i64>, frame: Frame) -> Result<Response, AppError> {
     let day = app.store.day(id).await?.ok_or(AppError::NotFound)?;
-    let summary = app.store.summary(id).await?.ok_or(AppError::NotFound)?;
+    let summary = app.store.summary_of(&day).await?.ok_or(AppError::NotFound)?;
     let frame = frame.on(day.brewed_at());
     Ok(Page(RecordPage {
         head: BatchHead::of(&day, None),

@@ -34,7 +34,7 @@ pub struct StageFrame {
     /// The day as it stands.
     pub day: Arc<BrewDay>,
     /// Every figure of it.
-    pub summary: Summary,
+    pub summary: Arc<Summary>,
     /// The stage's part of the log, newest first.
     pub log: Vec<LogRow>,
     /// What is taken off the readings, in sentences.
@@ -91,7 +91,7 @@ impl StageFrame {
     /// There is no such batch, or the book can't be read.
     pub async fn load(app: &App, batch: i64, stage: Stage, frame: Frame) -> Result<Self, AppError> {
         let day = app.store.day(batch).await?.ok_or(AppError::NotFound)?;
-        let summary = app.store.summary(batch).await?.ok_or(AppError::NotFound)?;
+        let summary = app.store.summary_of(&day).await?.ok_or(AppError::NotFound)?;
         let mut page = Self {
             head: BatchHead::of(&day, Some(stage)),
             log: log::rows(&day, &frame, Some(stage), LINES_MOST),
