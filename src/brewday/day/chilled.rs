@@ -17,6 +17,11 @@ use crate::science::chilling::fit::ChillFit;
 use crate::science::chilling::live::{self, Live, NotYet};
 use crate::science::units::TimeSpan;
 
+/// What follows from what the coil usually does, beside that.
+type ByUsual<T> = (Option<Estimate>, T);
+/// An outlook, and the second it is of.
+type At = (TimeSpan, Result<Outlook, NotYet>);
+
 /// A chill, and what its readings tell of the coil.
 #[derive(Debug)]
 pub struct Chilled {
@@ -24,9 +29,9 @@ pub struct Chilled {
     pub chill: Arc<Chill>,
     fit: OnceLock<Arc<ChillFit>>,
     /// Where it stood at its latest reading, by what the coil usually does.
-    live: Mutex<Option<(Option<Estimate>, Result<Live, NotYet>)>>,
+    live: Mutex<Option<ByUsual<Result<Live, NotYet>>>>,
     /// What came next at a second, by the same.
-    outlook: Mutex<Option<(Option<Estimate>, TimeSpan, Result<Outlook, NotYet>)>>,
+    outlook: Mutex<Option<ByUsual<At>>>,
 }
 
 impl Chilled {
@@ -61,13 +66,13 @@ impl Chilled {
         tell: impl FnOnce() -> Result<Outlook, NotYet>,
     ) -> Result<Outlook, NotYet> {
         let known = || self.outlook.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((by, at, outlook)) = &*known()
+        if let Some((by, (at, outlook))) = &*known()
             && (*by, *at) == (usual, now)
         {
             return outlook.clone();
         }
         let outlook = tell();
-        *known() = Some((usual, now, outlook.clone()));
+        *known() = Some((usual, (now, outlook.clone())));
         outlook
     }
 }
