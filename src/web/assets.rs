@@ -16,7 +16,7 @@ use axum::{
     response::{IntoResponse, Response},
     routing::get,
 };
-use rust_embed::{EmbeddedFile, RustEmbed};
+use rust_embed::RustEmbed;
 use sha2::{Digest, Sha256};
 
 use super::{App, AppError};
@@ -95,12 +95,12 @@ fn book() -> Option<String> {
 }
 
 /// What is sent for a path, and its type.
-fn sent(path: &str) -> Option<(Vec<u8>, String)> {
+fn sent(path: &str) -> Option<(Vec<u8>, &'static str)> {
     if path == BOOK {
-        return Some((book()?.into_bytes(), "text/css; charset=utf-8".into()));
+        return Some((book()?.into_bytes(), content_type(path)));
     }
     let file = Static::get(path)?;
-    let kind = content_type(&file);
+    let kind = content_type(path);
     let is_thinned = path.ends_with(".css") || path.ends_with(".js");
     Some((if is_thinned { text(path)?.into_bytes() } else { file.data.into_owned() }, kind))
 }
@@ -120,10 +120,16 @@ async fn show(Path((version, path)): Path<(String, String)>, headers: HeaderMap)
     Ok((head, [(header::CONTENT_TYPE, kind)], Body::from(bytes)).into_response())
 }
 
-/// The type with its character set, which a text needs.
-fn content_type(file: &EmbeddedFile) -> String {
-    let kind = file.metadata.mimetype();
-    if kind.starts_with("text/") { format!("{kind}; charset=utf-8") } else { kind.to_owned() }
+/// What a file is by the end of its name [IANA media types], with its character set where it is text.
+fn content_type(path: &str) -> &'static str {
+    match path.rsplit_once('.').map(|(_, ending)| ending) {
+        Some("css") => "text/css; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("svg") => "image/svg+xml",
+        Some("txt") => "text/plain; charset=utf-8",
+        Some("woff2") => "font/woff2",
+        _ => "application/octet-stream",
+    }
 }
 
 fn hex(bytes: &[u8]) -> String {
@@ -133,6 +139,14 @@ fn hex(bytes: &[u8]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A browser runs no script and takes no sheet of another kind: `nosniff`.
+    #[test]
+    fn every_file_is_of_a_kind_that_is_known() {
+        for name in Static::iter() {
+            assert_ne!(content_type(&name), "application/octet-stream", "{name}");
+        }
+    }
 
     #[test]
     fn only_comments_and_spaces_are_left_out() {
