@@ -33,6 +33,18 @@ fn list(server: &Server, path: &str) -> Result<BTreeMap<String, Value>> {
     Ok(all.into_iter().map(|one| (one["id"].to_string(), one)).collect())
 }
 
+/// Settings tapped to other units and a form kept: it gives a number back to a millionth.
+fn to_a_millionth(value: &mut Value) {
+    match value {
+        Value::Array(values) => values.iter_mut().for_each(to_a_millionth),
+        Value::Object(fields) => fields.values_mut().for_each(to_a_millionth),
+        Value::Number(number) if number.is_f64() => {
+            *value = json!(format!("{:.4e}", number.as_f64().unwrap_or_default()));
+        }
+        _ => {}
+    }
+}
+
 impl Held {
     fn by(server: &Server) -> Result<Self> {
         let batches = list(server, "/api/v1/batches")?;
@@ -46,14 +58,18 @@ impl Held {
         // What was done to a piece is its log's business.
         for piece in equipment.values_mut() {
             piece["care"].take();
-            piece["changed_at"].take();
-            // Settings tapped to other units and a form kept: it gives a number back to a millionth.
-            piece["typed"].take();
-            for number in piece.as_object_mut().context("a piece")?.values_mut().filter(|number| number.is_f64()) {
-                *number = json!(format!("{:.4e}", number.as_f64().unwrap_or_default()));
-            }
         }
-        Ok(Self { entries, summaries, recipes: list(server, "/api/v1/recipes")?, equipment })
+        let mut recipes = list(server, "/api/v1/recipes")?;
+        for recipe in recipes.values_mut() {
+            // A form kept as it was is a revision more; the ones before stay.
+            recipe["revision"].take();
+        }
+        for kept in equipment.values_mut().chain(recipes.values_mut()) {
+            kept["changed_at"].take();
+            kept["typed"].take();
+            to_a_millionth(kept);
+        }
+        Ok(Self { entries, summaries, recipes, equipment })
     }
 }
 
