@@ -60,10 +60,6 @@ impl Held {
             piece["care"].take();
         }
         let mut recipes = list(server, "/api/v1/recipes")?;
-        for recipe in recipes.values_mut() {
-            // A form kept as it was is a revision more; the ones before stay.
-            recipe["revision"].take();
-        }
         for kept in equipment.values_mut().chain(recipes.values_mut()) {
             kept["changed_at"].take();
             kept["typed"].take();
@@ -131,7 +127,12 @@ async fn ten_thousand_ghost_taps_change_nothing_for_good() -> Result<()> {
         ensure!(now == then, "the figures of batch {batch} can't be had back: {now} was {then}");
     }
     for (id, recipe) in &before.recipes {
-        ensure!(back.recipes.get(id) == Some(recipe), "recipe {id}: {:?}", back.recipes.get(id));
+        let now = back.recipes.get(id).context("a recipe")?;
+        // A recipe's form that is kept is a revision more, and its page tells the ones before.
+        let told = format!("Revision {}", recipe["revision"]);
+        let is_later = now["revision"].as_u64() > recipe["revision"].as_u64();
+        let is_held = is_later && server.get(&format!("/recipes/{id}"))?.contains(&told);
+        ensure!(now == recipe || is_held, "recipe {id}: {now:?}");
     }
     for (id, piece) in &before.equipment {
         ensure!(back.equipment.get(id) == Some(piece), "equipment {id}: {:?}", back.equipment.get(id));
